@@ -1,0 +1,7 @@
+from django.apps import AppConfig
+
+
+class PagesConfig(AppConfig):
+    name = "garage.pages"
+    label = "pages"
+    verbose_name = "Pages"

@@ -1,0 +1,7 @@
+from django.apps import AppConfig
+
+
+class RecordsConfig(AppConfig):
+    name = "garage.records"
+    label = "records"
+    verbose_name = "Records"

@@ -1,0 +1,27 @@
+"""Fixtures shared by all tests."""
+
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+
+REPO = Path(__file__).resolve().parent.parent
+
+# The same examples in every run, on a machine of any speed.
+settings.register_profile("fixed", derandomize=True, deadline=None, database=None)
+settings.load_profile("fixed")
+
+
+@pytest.fixture(scope="session")
+def repo() -> Path:
+    """The top folder of the project."""
+    return REPO
+
+
+@pytest.fixture(scope="session")
+def shared() -> Path:
+    """The folder of published data and check cases that lies beside the project."""
+    folder = REPO.parent / "shared"
+    if not folder.is_dir():
+        pytest.skip("the folder of published data, ../shared, is not beside the project")
+    return folder
