@@ -1,0 +1,205 @@
+"""From a vehicle's jobs, in order, to its fitments: which part sat where, from when to when."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from garage.records.choices import (
+    FitmentStart,
+    FoundInPlace,
+    OperationKind,
+    Origin,
+    RemovedBecause,
+)
+
+
+@dataclass(frozen=True)
+class PartLine:
+    """One operation on a part of the catalogue."""
+
+    kind: str
+    part_kind_id: int
+    position: str
+    part_origin: str
+    part_brand: str
+    removed_because: str
+    found_in_place: str
+    last_sound_km: int | None
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One job as far as fitments need it; `km` is None where no reading stands."""
+
+    job_id: int
+    opened_on: date
+    km: int | None
+    lines: Sequence[PartLine]
+
+
+@dataclass
+class FitmentDraft:
+    """A fitment as the jobs tell it, before it meets the database."""
+
+    part_kind_id: int
+    position: str
+    origin: str
+    start: str
+    brand: str = ""
+    fitted_on: date | None = None
+    fitted_km: int | None = None
+    fitted_at_id: int | None = None
+    removed_on: date | None = None
+    removed_km: int | None = None
+    removed_at_id: int | None = None
+    removed_because: str = ""
+    last_sound_km: int | None = None
+    last_seen_same_at_id: int | None = None
+    cleaned_from: "FitmentDraft | None" = field(default=None, repr=False)
+
+    @property
+    def key(self) -> tuple[int, str, str, int]:
+        """What stays the same when other jobs of the vehicle arrive later or are mended."""
+        return (self.part_kind_id, self.position, self.start, self.fitted_at_id or 0)
+
+
+def fitments_follow(
+    visits: Iterable[Visit], *, factory_part_kinds: Iterable[int], first_used_on: date | None
+) -> list[FitmentDraft]:
+    """The fitments that these visits, in order, tell of.
+
+    `factory_part_kinds` are those that the vehicle surely left the factory with: the catalogue
+    marks them as fitted from new, and the vehicle has been watched from new.
+    """
+    visits = list(visits)
+    story = _Story(first_used_on)
+    for part_kind_id in factory_part_kinds:
+        named = {
+            line.position
+            for visit in visits
+            for line in visit.lines
+            if line.part_kind_id == part_kind_id
+        }
+        for position in sorted(named) or [""]:
+            story.begin_at_factory(part_kind_id, position)
+    for visit in visits:
+        for line in visit.lines:
+            story.tell(visit, line)
+    return story.drafts
+
+
+class _Story:
+    """The fitments so far, and which of them is in place at each position."""
+
+    def __init__(self, first_used_on: date | None) -> None:
+        self.first_used_on = first_used_on
+        self.drafts: list[FitmentDraft] = []
+        self.in_place: dict[tuple[int, str], FitmentDraft] = {}
+
+    def tell(self, visit: Visit, line: PartLine) -> None:
+        if line.found_in_place:
+            self._look(visit, line)
+        if line.kind == OperationKind.INSPECT and line.part_origin:
+            self._inspect(visit, line)
+        elif line.kind in (OperationKind.REPLACE, OperationKind.CLEAN_OFF_VEHICLE):
+            self._exchange(visit, line)
+
+    def begin_at_factory(self, part_kind_id: int, position: str) -> FitmentDraft:
+        return self._begin(
+            FitmentDraft(
+                part_kind_id,
+                position,
+                Origin.FACTORY,
+                FitmentStart.FACTORY,
+                fitted_on=self.first_used_on,
+                fitted_km=0,
+            )
+        )
+
+    def _begin(self, draft: FitmentDraft) -> FitmentDraft:
+        self.drafts.append(draft)
+        self.in_place[draft.part_kind_id, draft.position] = draft
+        return draft
+
+    def _begin_unknown(self, visit: Visit, line: PartLine, origin: str) -> FitmentDraft:
+        return self._begin(
+            FitmentDraft(
+                line.part_kind_id,
+                line.position,
+                origin,
+                FitmentStart.UNKNOWN,
+                fitted_at_id=visit.job_id,
+            )
+        )
+
+    def _look(self, visit: Visit, line: PartLine) -> None:
+        open_fitment = self.in_place.get((line.part_kind_id, line.position))
+        found_origin = line.part_origin if line.kind == OperationKind.INSPECT else ""
+        if line.found_in_place == FoundInPlace.SAME:
+            if open_fitment is None:
+                if found_origin == Origin.FACTORY:
+                    open_fitment = self.begin_at_factory(line.part_kind_id, line.position)
+                else:
+                    open_fitment = self._begin_unknown(visit, line, found_origin or Origin.UNKNOWN)
+            open_fitment.last_seen_same_at_id = visit.job_id
+            return
+        if open_fitment is not None:
+            # Its end lies somewhere after the last look; only the finding is dated.
+            open_fitment.removed_at_id = visit.job_id
+            open_fitment.removed_because = RemovedBecause.REPLACED_ELSEWHERE
+        # Another part than the one recorded is not the factory's, whatever the row says.
+        origin = Origin.UNKNOWN if found_origin in ("", Origin.FACTORY) else found_origin
+        self._begin_unknown(visit, line, origin)
+
+    def _inspect(self, visit: Visit, line: PartLine) -> None:
+        open_fitment = self.in_place.get((line.part_kind_id, line.position))
+        if open_fitment is None:
+            if line.part_origin == Origin.FACTORY:
+                self.begin_at_factory(line.part_kind_id, line.position)
+            else:
+                self._begin_unknown(visit, line, line.part_origin)
+        elif open_fitment.start == FitmentStart.UNKNOWN and open_fitment.origin == Origin.UNKNOWN:
+            only_one = [
+                draft
+                for draft in self.drafts
+                if (draft.part_kind_id, draft.position) == (line.part_kind_id, line.position)
+            ]
+            if line.part_origin != Origin.FACTORY:
+                open_fitment.origin = line.part_origin
+            elif len(only_one) == 1:
+                open_fitment.origin = Origin.FACTORY
+                open_fitment.start = FitmentStart.FACTORY
+                open_fitment.fitted_at_id = None
+                open_fitment.fitted_on = self.first_used_on
+                open_fitment.fitted_km = 0
+
+    def _exchange(self, visit: Visit, line: PartLine) -> None:
+        removed = self.in_place.get((line.part_kind_id, line.position))
+        if removed is None:
+            removed = self._begin_unknown(visit, line, Origin.UNKNOWN)
+        removed.removed_at_id = visit.job_id
+        removed.removed_on = visit.opened_on
+        removed.removed_because = line.removed_because or RemovedBecause.UNKNOWN
+        if removed.fitted_on is not None and removed.fitted_on > visit.opened_on:
+            removed.fitted_on = None
+        if visit.km is not None:
+            # Readings that stand may still differ by the small slack they are allowed.
+            removed.removed_km = max(visit.km, removed.fitted_km or 0)
+        if line.last_sound_km is not None and (
+            removed.removed_km is None or line.last_sound_km <= removed.removed_km
+        ):
+            removed.last_sound_km = line.last_sound_km
+        cleaned = line.kind == OperationKind.CLEAN_OFF_VEHICLE
+        self._begin(
+            FitmentDraft(
+                line.part_kind_id,
+                line.position,
+                Origin.CLEANED if cleaned else line.part_origin or Origin.UNKNOWN,
+                FitmentStart.FITTED_HERE,
+                brand=removed.brand if cleaned else line.part_brand,
+                fitted_on=visit.opened_on,
+                fitted_km=visit.km,
+                fitted_at_id=visit.job_id,
+                cleaned_from=removed if cleaned else None,
+            )
+        )

@@ -1,0 +1,56 @@
+"""Who keeps records: a workshop, a fleet, an adviser; and who may act for it."""
+
+from django.conf import settings
+from django.db import models
+
+from garage.records.choices import OrganisationKind, Role
+
+
+class Organisation(models.Model):
+    """An owner of records. Every vehicle, job and reading belongs to exactly one."""
+
+    code = models.SlugField(max_length=40, unique=True)
+    name = models.CharField(max_length=120)
+    kind = models.CharField(max_length=10, choices=OrganisationKind.choices)
+    sees_all_repairs = models.BooleanField(
+        default=False,
+        help_text="Every repair of its vehicles is in these records (a fleet with its own "
+        "workshop), so no failure is missed: the capture share is 1.",
+    )
+
+    class Meta:
+        ordering = ["code"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(kind__in=OrganisationKind.values),
+                name="organisation_kind_known",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class Membership(models.Model):
+    """A person's part in an organisation."""
+
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="memberships"
+    )
+    organisation = models.ForeignKey(
+        Organisation, on_delete=models.CASCADE, related_name="memberships"
+    )
+    role = models.CharField(max_length=12, choices=Role.choices)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["user", "organisation"], name="membership_once_per_organisation"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(role__in=Role.values), name="membership_role_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.organisation_id}:{self.user_id}"

@@ -1,0 +1,146 @@
+"""Bring the fitments of vehicles in line with their jobs, keeping the rows that still hold."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+
+from garage.records.fitting import FitmentDraft, PartLine, Visit, fitments_follow
+from garage.records.models import Fitment, Job, OdometerReading, Operation, PartKind, Vehicle
+
+BATCH_ROWS = 2_000
+#: Fields that a draft states; the key and the link to the cleaned part are set apart.
+STATED = (
+    "origin",
+    "brand",
+    "fitted_on",
+    "fitted_km",
+    "removed_on",
+    "removed_km",
+    "removed_at_id",
+    "removed_because",
+    "last_sound_km",
+    "last_seen_same_at_id",
+)
+Key = tuple[int, str, str, int, int]
+
+
+def fitments_derive(*, vehicle_ids: Collection[int]) -> None:
+    """Derive the fitments of these vehicles from their jobs anew."""
+    from_new = list(PartKind.objects.filter(fitted_from_new=True).values_list("pk", flat=True))
+    visits = _visits(vehicle_ids)
+    recorded: dict[int, dict[Key, Fitment]] = defaultdict(dict)
+    for fitment in Fitment.objects.filter(vehicle_id__in=vehicle_ids).order_by("id"):
+        key = (
+            fitment.part_kind_id,
+            fitment.position,
+            fitment.start,
+            fitment.fitted_at_id or 0,
+        )
+        rows = recorded[fitment.vehicle_id]
+        rows[(*key, sum(known[:4] == key for known in rows))] = fitment
+
+    gone: list[int] = []
+    changed: list[Fitment] = []
+    new: list[Fitment] = []
+    links: list[tuple[Fitment, Fitment | None]] = []
+    for vehicle in Vehicle.objects.filter(pk__in=vehicle_ids):
+        drafts = fitments_follow(
+            visits[vehicle.pk],
+            factory_part_kinds=from_new if vehicle.watched_from_new else (),
+            first_used_on=vehicle.first_used_on,
+        )
+        rows = recorded[vehicle.pk]
+        placed: dict[int, Fitment] = {}
+        for key, draft in _numbered(drafts):
+            row = rows.pop(key, None)
+            if row is None:
+                row = _fresh(vehicle.pk, draft)
+                new.append(row)
+            elif _take_over(row, draft):
+                changed.append(row)
+            placed[id(draft)] = row
+            links.append((row, placed[id(draft.cleaned_from)] if draft.cleaned_from else None))
+        gone += [row.pk for row in rows.values()]
+    _write(gone, changed, new, links)
+
+
+def _write(
+    gone: list[int],
+    changed: list[Fitment],
+    new: list[Fitment],
+    links: list[tuple[Fitment, Fitment | None]],
+) -> None:
+    # One open fitment a position: what closes is written before what opens.
+    for start in range(0, len(gone), BATCH_ROWS):
+        Fitment.objects.filter(pk__in=gone[start : start + BATCH_ROWS]).delete()
+    for closed in (True, False):
+        rows = [row for row in changed if (row.removed_at_id is not None) is closed]
+        Fitment.objects.bulk_update(rows, STATED, batch_size=BATCH_ROWS)
+    Fitment.objects.bulk_create(new, batch_size=BATCH_ROWS)
+    relinked = []
+    for row, cleaned in links:
+        cleaned_id = None if cleaned is None else cleaned.pk
+        if row.cleaned_from_id != cleaned_id:
+            row.cleaned_from_id = cleaned_id
+            relinked.append(row)
+    Fitment.objects.bulk_update(relinked, ["cleaned_from"], batch_size=BATCH_ROWS)
+
+
+def _numbered(drafts: Iterable[FitmentDraft]) -> Iterable[tuple[Key, FitmentDraft]]:
+    """Each draft with its key; drafts of one key are told apart by their order."""
+    seen: dict[tuple[int, str, str, int], int] = defaultdict(int)
+    for draft in drafts:
+        yield (*draft.key, seen[draft.key]), draft
+        seen[draft.key] += 1
+
+
+def _fresh(vehicle_id: int, draft: FitmentDraft) -> Fitment:
+    return Fitment(
+        vehicle_id=vehicle_id,
+        part_kind_id=draft.part_kind_id,
+        position=draft.position,
+        start=draft.start,
+        fitted_at_id=draft.fitted_at_id,
+        **{name: getattr(draft, name) for name in STATED},
+    )
+
+
+def _take_over(row: Fitment, draft: FitmentDraft) -> bool:
+    changed = False
+    for name in STATED:
+        stated = getattr(draft, name)
+        if getattr(row, name) != stated:
+            setattr(row, name, stated)
+            changed = True
+    return changed
+
+
+def _visits(vehicle_ids: Collection[int]) -> dict[int, list[Visit]]:
+    lines: dict[int, list[PartLine]] = defaultdict(list)
+    for operation in Operation.objects.filter(
+        job__vehicle_id__in=vehicle_ids, part_kind__isnull=False
+    ).order_by("job_id", "line"):
+        lines[operation.job_id].append(
+            PartLine(
+                kind=operation.kind,
+                part_kind_id=operation.part_kind_id,
+                position=operation.position,
+                part_origin=operation.part_origin,
+                part_brand=operation.part_brand,
+                removed_because=operation.removed_because,
+                found_in_place=operation.found_in_place,
+                last_sound_km=operation.last_sound_km,
+            )
+        )
+    km = dict(
+        OdometerReading.objects.filter(
+            vehicle_id__in=vehicle_ids, job__isnull=False, doubt=""
+        ).values_list("job_id", "km")
+    )
+    jobs = list(
+        Job.objects.filter(vehicle_id__in=vehicle_ids).values_list("vehicle_id", "pk", "opened_on")
+    )
+    jobs.sort(key=lambda job: (job[2], km.get(job[1], 0), job[1]))
+    visits: dict[int, list[Visit]] = defaultdict(list)
+    for vehicle_id, job_id, opened_on in jobs:
+        visits[vehicle_id].append(Visit(job_id, opened_on, km.get(job_id), lines.get(job_id, ())))
+    return visits

@@ -1,0 +1,21 @@
+"""Re-derive everything that follows from a vehicle's recorded facts."""
+
+from collections.abc import Collection
+
+from django.db import transaction
+
+from garage.records.services.fitments import fitments_derive
+from garage.records.services.odometer import odometers_settle
+
+#: Vehicles a batch: their jobs and readings are held in memory together.
+BATCH_VEHICLES = 500
+
+
+def vehicles_settle(*, vehicle_ids: Collection[int]) -> None:
+    """Settle odometers, then fitments, of these vehicles, all or none."""
+    ordered = sorted(vehicle_ids)
+    with transaction.atomic():
+        for start in range(0, len(ordered), BATCH_VEHICLES):
+            batch = ordered[start : start + BATCH_VEHICLES]
+            odometers_settle(vehicle_ids=batch)
+            fitments_derive(vehicle_ids=batch)
