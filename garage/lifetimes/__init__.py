@@ -1,0 +1,1 @@
+"""The mathematics of lives: NumPy and SciPy only, nothing of vehicles, parts or databases."""
