@@ -172,7 +172,7 @@ def _kept_secret_key(data_dir: Path) -> str:
     """The key in the data folder, made at the first start and readable by its owner only."""
     path = data_dir / "secret_key"
     if not path.exists():
-        data_dir.mkdir(parents=True, exist_ok=True)
+        data_dir.mkdir(mode=0o700, parents=True, exist_ok=True)
         descriptor, unfinished = tempfile.mkstemp(dir=data_dir, prefix=".secret_key")  # mode 0600
         with os.fdopen(descriptor, "w") as file:
             file.write(secrets.token_urlsafe(48))

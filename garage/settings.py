@@ -99,7 +99,7 @@ if IN_TESTS:
 LOGIN_URL = "/sign-in/"
 LOGIN_REDIRECT_URL = "/"
 LOGOUT_REDIRECT_URL = "/sign-in/"
-# Five wrong passwords for one name from one address, then a quarter of an hour: judgement, no source.
+# Five wrong passwords for one name from one address, then a quarter of an hour: judgement.
 AXES_FAILURE_LIMIT = 5
 AXES_COOLOFF_TIME = 0.25
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
@@ -169,6 +169,8 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
 CELERY_BROKER_URL = ENVIRONMENT.broker_url
 CELERY_TASK_IGNORE_RESULT = True  # the row of the queued work is the result
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+# A request must not wait long for a broker that is down: the work's row is found again later.
+CELERY_TASK_PUBLISH_RETRY_POLICY = {"max_retries": 2, "interval_start": 0, "interval_step": 0.2}
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]

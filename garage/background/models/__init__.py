@@ -1,0 +1,3 @@
+from garage.background.models.queued_work import QueuedWork
+
+__all__ = ["QueuedWork"]
