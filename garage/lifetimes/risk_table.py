@@ -1,0 +1,347 @@
+"""The risk table: all that the statistics need to know about one group of lives."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, fields
+from typing import Any, Self
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from garage.lifetimes.arrays import FloatArray, IntArray
+from garage.lifetimes.life_rows import (
+    FROM_THE_START,
+    LivesArrays,
+    RiskRows,
+    refuse_shape,
+    rows_of_lives,
+    whole_numbers,
+)
+
+__all__ = ["COUNT_SLACK", "FROM_THE_START", "LivesArrays", "RiskRows", "RiskTable"]
+
+COUNT_SLACK = 1e-9
+"""Lives; what sums of fractional withdrawals may miss by rounding. Judgement, no source:
+far below any fraction that is ever recorded, far above the rounding of a million sums."""
+
+FORM_VERSION = 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RiskTable:
+    """Who came under watch, failed and left at each clock value, for one group of lives.
+
+    Sufficient for every estimate in this package, and additive: the table of two groups is
+    the sum of their tables.
+
+    Attributes
+    ----------
+    unit : str
+        Unit of the clock, such as ``"km"`` or ``"days"``.
+    causes : tuple of str, length c
+        Names of the causes of failure, in the order of the rows of `failed`.
+    clock : array of int64, shape (r,)
+        Clock values at which anything happened, strictly ascending.
+    entered : array of int64, shape (r,)
+        Lives that came under watch at this clock value; at risk after it, not at it.
+    failed, corrected : arrays, shape (c, r)
+        Failures seen (whole), and the same divided by the share that comes to be seen.
+    withdrawn : array of float64, shape (r,)
+        Lives left unfailed here, fractions allowed; still at risk at this clock value.
+
+    Raises
+    ------
+    ValueError
+        From the constructors, if a count is negative or not whole where it must be, if an
+        exit lies before its entry, or if more lives fail or leave than were at risk.
+
+    Notes
+    -----
+    A loss tied with a failure counts as at risk. Tables are compared by value with ``==``.
+
+    Examples
+    --------
+    Three lives, the last watched only from clock 2 on:
+
+    >>> lives = LivesArrays(entry=[0, 0, 2], exit=[3, 5, 5], cause=[1, 0, 1])
+    >>> table = RiskTable.from_lives(lives, unit="km")
+    >>> table.clock.tolist(), table.at_risk.tolist()
+    ([0, 2, 3, 5], [0.0, 2.0, 3.0, 2.0])
+    >>> (table + table).n, (table + table).failed_total
+    (6, 4)
+    """
+
+    unit: str
+    causes: tuple[str, ...]
+    clock: IntArray
+    entered: IntArray
+    failed: IntArray
+    corrected: FloatArray
+    withdrawn: FloatArray
+    _after: FloatArray = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        if not self.causes or len(set(self.causes)) != len(self.causes):
+            raise ValueError(f"a risk table names each of its causes once; got {list(self.causes)}")
+        rows, causes = len(self.clock), len(self.causes)
+        for name in ("entered", "withdrawn"):
+            refuse_shape(name, getattr(self, name), (rows,))
+        for name in ("failed", "corrected"):
+            refuse_shape(name, getattr(self, name), (causes, rows))
+        if rows and (np.any(np.diff(self.clock) <= 0) or self.clock[0] < FROM_THE_START):
+            raise ValueError(
+                "clock values ascend strictly from -1; build the table with from_rows, "
+                "which sorts and sums"
+            )
+        self._refuse_counts()
+        change = self.entered - self.failed.sum(axis=0) - self.withdrawn
+        after = np.cumsum(change)
+        object.__setattr__(self, "_after", np.where(np.abs(after) < COUNT_SLACK, 0.0, after))
+        self._refuse_overdrawn()
+        for each in fields(self):
+            held = getattr(self, each.name)
+            if isinstance(held, np.ndarray):
+                held.setflags(write=False)
+
+    def _refuse_counts(self) -> None:
+        for name in ("entered", "failed", "corrected", "withdrawn"):
+            counts = getattr(self, name)
+            bad = ~np.isfinite(counts) | (counts < 0)
+            if np.any(bad):
+                row = int(np.argwhere(bad)[0][-1])
+                raise ValueError(
+                    f"`{name}` counts lives and is never below 0; got "
+                    f"{float(counts[..., row].min())} at clock {int(self.clock[row])}. "
+                    "Subtract only a table whose lives are part of this one."
+                )
+        short = (self.failed == 0) != (self.corrected == 0)
+        short |= self.corrected < self.failed - COUNT_SLACK * np.maximum(self.failed, 1)
+        if np.any(short):
+            row = int(np.argwhere(short)[0][-1])
+            raise ValueError(
+                "`corrected` is failures divided by a capture share in (0, 1], so never below "
+                f"`failed`; got {self.corrected[:, row].tolist()} for "
+                f"{self.failed[:, row].tolist()} at clock {int(self.clock[row])}"
+            )
+
+    def _refuse_overdrawn(self) -> None:
+        gone = self.failed.sum(axis=0)
+        slack = COUNT_SLACK * max(self.n, 1)
+        over = (gone > self.at_risk + slack) | (self._after < -slack)
+        if np.any(over):
+            row = int(np.argmax(over))
+            raise ValueError(
+                f"at clock {int(self.clock[row])} more lives fail or leave than are at risk: "
+                f"{float(self.at_risk[row])} at risk, {int(gone[row])} failed, "
+                f"{float(self.withdrawn[row])} withdrawn. A life enters before it leaves; one "
+                "that fails where it enters has no watched time: leave it out, or let it enter "
+                "at -1 where failures at clock 0 count."
+            )
+
+    @classmethod
+    def from_lives(
+        cls, lives: LivesArrays, *, unit: str, causes: Sequence[str] = ("failed",)
+    ) -> Self:
+        """Count lives given one by one; see the class for the rules and an example."""
+        rows = rows_of_lives(lives, len(tuple(causes)))
+        return cls.from_rows(rows, unit=unit, causes=causes)
+
+    @classmethod
+    def from_rows(cls, rows: RiskRows, *, unit: str, causes: Sequence[str] = ("failed",)) -> Self:
+        """Sum counted rows, in any order and with repeated clock values, into a table.
+
+        Examples
+        --------
+        >>> rows = RiskRows(clock=[5, 0, 5], entered=[0, 3, 0], failed=[1, 0, 1],
+        ...                 withdrawn=[0, 0, 1])
+        >>> RiskTable.from_rows(rows, unit="days").failed.tolist()
+        [[0, 2]]
+        """
+        names = tuple(causes)
+        clock, entered = whole_numbers("clock", rows.clock), whole_numbers("entered", rows.entered)
+        failed = np.atleast_2d(whole_numbers("failed", rows.failed))
+        if failed.size == 0:
+            failed = failed.reshape(len(names), len(clock))
+        corrected = failed.astype(np.float64)
+        if rows.corrected is not None:
+            corrected = np.atleast_2d(np.asarray(rows.corrected, np.float64))
+            corrected = corrected.reshape(failed.shape) if corrected.size == 0 else corrected
+        withdrawn = np.asarray(rows.withdrawn, np.float64)
+        count = len(clock)
+        for name, values in (("entered", entered), ("withdrawn", withdrawn)):
+            refuse_shape(name, values, (count,))
+        for name, values in (("failed", failed), ("corrected", corrected)):
+            refuse_shape(name, values, (len(names), count))
+        ascending, place = np.unique(clock, return_inverse=True)
+        table = cls(
+            unit=unit,
+            causes=names,
+            clock=ascending,
+            entered=_summed(entered, place, len(ascending)),
+            failed=_summed(failed, place, len(ascending)),
+            corrected=_summed(corrected, place, len(ascending)),
+            withdrawn=_summed(withdrawn, place, len(ascending)),
+        )
+        return table._without_empty_rows()
+
+    @classmethod
+    def empty(cls, unit: str, causes: Sequence[str] = ("failed",)) -> Self:
+        """The table of no lives; adding it changes nothing."""
+        none = np.zeros((len(tuple(causes)), 0), np.int64)
+        return cls.from_rows(RiskRows([], [], none, []), unit=unit, causes=causes)
+
+    @property
+    def n(self) -> int:
+        """Number of lives that came under watch."""
+        return int(self.entered.sum())
+
+    @property
+    def failed_total(self) -> int:
+        """Number of failures seen, over all causes."""
+        return int(self.failed.sum())
+
+    @property
+    def at_risk(self) -> FloatArray:
+        """Lives at risk just before each clock value: entered, not yet failed or left."""
+        before = np.zeros(len(self.clock))
+        before[1:] = self._after[:-1]
+        return before
+
+    @property
+    def watched_to(self) -> int | None:
+        """The last clock value at which anybody was at risk; None in an empty table."""
+        return int(self.clock[-1]) if len(self.clock) else None
+
+    def at_risk_at(self, clock: ArrayLike) -> FloatArray:
+        """Lives at risk just before any clock values, in the table or not."""
+        place = np.searchsorted(self.clock, np.asarray(clock), side="left")
+        padded = np.concatenate([[0.0], self._after])
+        return np.asarray(padded[place], dtype=np.float64)
+
+    def cause_alone(self, cause: str) -> Self:
+        """The table in which only `cause` is a failure; other failures count as withdrawn."""
+        if cause not in self.causes:
+            raise ValueError(f"the causes of this table are {list(self.causes)}; got {cause!r}")
+        number = self.causes.index(cause)
+        others = self.failed.sum(axis=0) - self.failed[number]
+        rows = RiskRows(
+            self.clock,
+            self.entered,
+            self.failed[number],
+            self.withdrawn + others,
+            self.corrected[number],
+        )
+        return type(self).from_rows(rows, unit=self.unit, causes=(cause,))
+
+    def in_unit(self, unit: str, clock_factor: float) -> Self:
+        """The same lives on another clock: new clock = old clock x `clock_factor`.
+
+        On a finer clock values are rounded to the nearest unit. On a coarser one entries go
+        down and exits up to whole units, so that a life watched at all is still watched; a
+        life may seem watched up to two new units longer.
+
+        Examples
+        --------
+        >>> km = RiskTable.from_lives(LivesArrays([0, 0], [8, 16], [1, 0]), unit="km")
+        >>> km.in_unit("miles", 0.621371192).clock.tolist()
+        [0, 5, 10]
+        """
+        if not (np.isfinite(clock_factor) and clock_factor > 0):
+            raise ValueError(f"a clock factor is a finite number above 0; got {clock_factor}")
+        scaled = self.clock * clock_factor
+        if clock_factor >= 1:
+            down = up = np.floor(scaled + 0.5)
+        else:
+            down, up = np.floor(scaled + COUNT_SLACK), np.ceil(scaled - COUNT_SLACK)
+        start = self.clock == FROM_THE_START
+        down, up = (np.where(start, float(FROM_THE_START), each) for each in (down, up))
+        nothing = np.zeros_like(self.entered)
+        rows = RiskRows(
+            clock=np.concatenate([down, up]).astype(np.int64),
+            entered=np.concatenate([self.entered, nothing]),
+            failed=np.hstack([np.zeros_like(self.failed), self.failed]),
+            withdrawn=np.concatenate([nothing, self.withdrawn]),
+            corrected=np.hstack([np.zeros_like(self.corrected), self.corrected]),
+        )
+        return type(self).from_rows(rows, unit=unit, causes=self.causes)
+
+    def __add__(self, other: Self) -> Self:
+        return self._combined(other, 1)
+
+    def __sub__(self, other: Self) -> Self:
+        """This table without the lives of `other`, which must all be among its own."""
+        return self._combined(other, -1)
+
+    def _combined(self, other: Self, sign: int) -> Self:
+        if (self.unit, self.causes) != (other.unit, other.causes):
+            raise ValueError(
+                "tables are combined on one clock and the same causes; got "
+                f"{self.unit} {list(self.causes)} and {other.unit} {list(other.causes)}"
+            )
+        rows = RiskRows(
+            clock=np.concatenate([self.clock, other.clock]),
+            entered=np.concatenate([self.entered, sign * other.entered]),
+            failed=np.hstack([self.failed, sign * other.failed]),
+            withdrawn=np.concatenate([self.withdrawn, sign * other.withdrawn]),
+            corrected=np.hstack([self.corrected, sign * other.corrected]),
+        )
+        return type(self).from_rows(rows, unit=self.unit, causes=self.causes)
+
+    def _without_empty_rows(self) -> Self:
+        busy = (self.entered > 0) | np.any(self.failed > 0, axis=0) | (self.withdrawn > 0)
+        if bool(np.all(busy)):
+            return self
+        return type(self)(
+            unit=self.unit,
+            causes=self.causes,
+            clock=self.clock[busy],
+            entered=self.entered[busy],
+            failed=self.failed[:, busy],
+            corrected=self.corrected[:, busy],
+            withdrawn=self.withdrawn[busy],
+        )
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, RiskTable):
+            return NotImplemented
+        return (self.unit, self.causes) == (other.unit, other.causes) and all(
+            np.array_equal(getattr(self, name), getattr(other, name))
+            for name in ("clock", "entered", "failed", "corrected", "withdrawn")
+        )
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain lists and numbers, fit for JSON; `from_dict` gives the same table back."""
+        return {
+            "form_version": FORM_VERSION,
+            "unit": self.unit,
+            "causes": list(self.causes),
+            "clock": self.clock.tolist(),
+            "entered": self.entered.tolist(),
+            "failed": self.failed.tolist(),
+            "corrected": self.corrected.tolist(),
+            "withdrawn": self.withdrawn.tolist(),
+        }
+
+    @classmethod
+    def from_dict(cls, kept: Mapping[str, Any]) -> Self:
+        """Read what `to_dict` wrote; a form that is not known is refused."""
+        if kept.get("form_version") != FORM_VERSION:
+            raise ValueError(
+                f"a kept risk table has form_version {FORM_VERSION}; got "
+                f"{kept.get('form_version')!r}. Build it again from the records."
+            )
+        rows = RiskRows(
+            kept["clock"], kept["entered"], kept["failed"], kept["withdrawn"], kept["corrected"]
+        )
+        return cls.from_rows(rows, unit=kept["unit"], causes=tuple(kept["causes"]))
+
+
+def _summed(values: NDArray[Any], place: IntArray, rows: int) -> NDArray[Any]:
+    total = np.zeros((*values.shape[:-1], rows), values.dtype)
+    for cause in np.ndindex(*values.shape[:-1]):
+        np.add.at(total[cause], place, values[cause])
+    if values.dtype == np.float64:
+        # A difference of equal fractional sums leaves dust, which is no life.
+        total[np.abs(total) < COUNT_SLACK] = 0
+    return total
