@@ -14,6 +14,8 @@ def to_km(typed: Decimal, unit: str) -> int:
 
     A whole kilometre is the register's clock step; no odometer in a workshop is read closer.
     """
+    if not typed.is_finite():
+        raise RuleBroken("a distance must be a number", got=typed, do="Type the digits shown.")
     if unit == DistanceUnit.KM:
         km = typed
     elif unit == DistanceUnit.MILES:

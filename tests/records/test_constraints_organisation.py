@@ -1,0 +1,45 @@
+"""What the database refuses of organisations and memberships."""
+
+import pytest
+from django.db import IntegrityError, transaction
+
+from garage.records.choices import OrganisationKind, Role
+from garage.records.models import Organisation
+from tests.records.constraints import refused_by
+from tests.records.factories import MembershipFactory, OrganisationFactory, UserFactory
+
+pytestmark = pytest.mark.django_db
+
+
+def test_organisation_code_is_given_once() -> None:
+    OrganisationFactory(code="alder")
+    OrganisationFactory(code="birch")
+    with pytest.raises(IntegrityError, match="code"), transaction.atomic():
+        OrganisationFactory(code="birch")
+
+
+@pytest.mark.parametrize("kind", OrganisationKind.values)
+def test_organisation_kind_known(kind: str) -> None:
+    OrganisationFactory(kind=kind)
+    with refused_by("organisation_kind_known"):
+        OrganisationFactory(kind=kind + "s")
+
+
+def test_organisation_sees_not_all_repairs_unless_it_says_so() -> None:
+    assert Organisation.objects.get(pk=OrganisationFactory().pk).sees_all_repairs is False
+
+
+def test_membership_once_per_organisation() -> None:
+    alder, birch, person = OrganisationFactory(), OrganisationFactory(), UserFactory()
+    MembershipFactory(user=person, organisation=alder)
+    MembershipFactory(user=person, organisation=birch)
+    MembershipFactory(user=UserFactory(), organisation=alder)
+    with refused_by("membership_once_per_organisation"):
+        MembershipFactory(user=person, organisation=alder, role=Role.VIEWER)
+
+
+@pytest.mark.parametrize("role", Role.values)
+def test_membership_role_known(role: str) -> None:
+    MembershipFactory(role=role)
+    with refused_by("membership_role_known"):
+        MembershipFactory(role="apprentice")
