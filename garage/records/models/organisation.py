@@ -18,9 +18,18 @@ class Organisation(models.Model):
         "workshop), so no failure is missed: the capture share is 1.",
     )
 
+    verdict_margin = models.FloatField(
+        default=0.2,
+        help_text="A cause is named only where its share leads the next by this much.",
+    )
+
     class Meta:
         ordering = ["code"]
         constraints = [
+            models.CheckConstraint(
+                condition=models.Q(verdict_margin__gte=0) & models.Q(verdict_margin__lte=1),
+                name="organisation_verdict_margin_a_share",
+            ),
             models.CheckConstraint(
                 condition=models.Q(kind__in=OrganisationKind.values),
                 name="organisation_kind_known",
