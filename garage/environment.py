@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal, TypeVar, cast
-from urllib.parse import urlsplit
+from urllib.parse import unquote, urlsplit
 
 import environ
 from django.core.exceptions import ImproperlyConfigured
@@ -139,6 +139,8 @@ def _database(env: environ.Env, data_dir: Path) -> dict[str, Any]:
     database = _read(lambda: dict(env.db_url_config(url)), env, name)
     if not database.get("NAME") or database["NAME"] == ":memory:":
         raise _refused(name, _without_password(url), "it names no database that can be kept")
+    # A socket's folder stands where the host does, its slashes as %2F.
+    database["HOST"] = unquote(database.get("HOST") or "")
     return database
 
 
@@ -181,7 +183,7 @@ def _kept_secret_key(data_dir: Path) -> str:
         except FileExistsError:
             pass
         finally:
-            os.unlink(unfinished)
+            Path(unfinished).unlink()
     return path.read_text().strip()
 
 

@@ -166,7 +166,8 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
 }
 
 # --- background work ---
-CELERY_BROKER_URL = ENVIRONMENT.broker_url
+WORKER_IS_EMBEDDED = ENVIRONMENT.broker_url.startswith("memory")
+CELERY_BROKER_URL = "memory://localhost/" if WORKER_IS_EMBEDDED else ENVIRONMENT.broker_url
 CELERY_TASK_IGNORE_RESULT = True  # the row of the queued work is the result
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 # A request must not wait long for a broker that is down: the work's row is found again later.
@@ -174,7 +175,7 @@ CELERY_TASK_PUBLISH_RETRY_POLICY = {"max_retries": 2, "interval_start": 0, "inte
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
-if ENVIRONMENT.broker_url.startswith("memory"):
+if WORKER_IS_EMBEDDED:
     # The default of a second would be the lag of every task.
     CELERY_BROKER_TRANSPORT_OPTIONS = {"polling_interval": 0.1}
 

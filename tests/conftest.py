@@ -1,9 +1,12 @@
 """Fixtures shared by all tests."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
+
+from tests.task_worker import TaskWorker, task_worker_running
 
 REPO = Path(__file__).resolve().parent.parent
 
@@ -25,3 +28,10 @@ def shared() -> Path:
     if not folder.is_dir():
         pytest.skip("the folder of published data, ../shared, is not beside the project")
     return folder
+
+
+@pytest.fixture
+def task_worker(transactional_db: None) -> Iterator[TaskWorker]:
+    """A running worker; the test queues work and waits for it with `task_worker.wait_for`."""
+    with task_worker_running() as worker:
+        yield worker

@@ -13,6 +13,9 @@ from celery.worker import state as celery_state
 
 from garage.celery import app
 
+# The name of the task that does nothing.
+WAKE = "background.wake"
+
 _lock = threading.Lock()
 _running: dict[str, Any] = {}
 
@@ -47,6 +50,8 @@ def stop(timeout_seconds: float | None = None) -> bool:
         if thread is None:
             return True
         celery_state.should_stop = 0
+        # Without a message it would look at the signal only after seconds of waiting for one.
+        app.send_task(WAKE, ignore_result=True)
         thread.join(timeout_seconds)
         if thread.is_alive():
             return False

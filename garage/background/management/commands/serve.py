@@ -34,7 +34,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         signal.signal(signal.SIGTERM, _leave)
-        alone = settings.CELERY_BROKER_URL.startswith("memory")
+        alone = settings.WORKER_IS_EMBEDDED
         with _only_server(settings.ENVIRONMENT.data_dir) if alone else _nothing():
             server = _server(options["host"], options["port"])
             try:
