@@ -82,12 +82,13 @@ class SurvivalCurve:
         the upper limit are undefined and repeat their last values, the lower limit is 0.
     watched_to : int or None
         Last clock value at which anybody was at risk.
-    reliable_to : int or None
-        The clock value from which the curve hangs on a risk set too small for it, before
-        more lives came under watch; `at` gives no value from there on. None where it holds.
+    reliable_to, reliable_from : int or None
+        First and last clock value at which the curve hangs on a risk set too small for it,
+        before more lives came under watch; `at` gives no value from `reliable_to` on. None
+        where the curve holds throughout.
     status : Status
         ``SMALL_RISK_SET`` where `reliable_to` is set; then ask again with
-        ``given_survival_to=`` that clock value.
+        ``given_survival_to=curve.reliable_from``, which has no such place.
     """
 
     unit: str
@@ -101,6 +102,7 @@ class SurvivalCurve:
     smallest_risk_set: int
     watched_to: int | None
     reliable_to: int | None
+    reliable_from: int | None
     clock: IntArray
     at_risk: FloatArray
     survival: FloatArray
@@ -288,8 +290,8 @@ def product_limit(
         first = int(np.argmax(survival <= 0))
         upper[first:] = upper[first - 1] if first else 1.0
         error[first:] = error[first - 1] if first else 0.0
-    reliable_to = _reliable_to(table, steps, smallest_risk_set)
-    status, reason = _status_of(table, steps, reliable_to)
+    thin = _thin_places(table, steps, smallest_risk_set)
+    status, reason = _status_of(table, steps, thin)
     return SurvivalCurve(
         unit=table.unit,
         n=steps.n,
@@ -301,7 +303,8 @@ def product_limit(
         given_survival_to=given_survival_to,
         smallest_risk_set=smallest_risk_set,
         watched_to=table.watched_to if steps.n else None,
-        reliable_to=reliable_to,
+        reliable_to=thin[0] if thin else None,
+        reliable_from=thin[-1] if thin else None,
         clock=steps.clock,
         at_risk=steps.at_risk,
         survival=survival,
@@ -323,8 +326,8 @@ def _greenwood_steps(steps: CurveSteps) -> FloatArray:
     return np.where(left, spread / (at_risk * np.where(left, 1 - hazard, 1.0)) ** 2, 0.0)
 
 
-def _reliable_to(table: RiskTable, steps: CurveSteps, smallest: int) -> int | None:
-    """First clock value after which the curve hangs on too few, though more come later."""
+def _thin_places(table: RiskTable, steps: CurveSteps, smallest: int) -> list[int]:
+    """Clock values at which the curve hangs on too few, though more come under watch later."""
     at_risk = table.at_risk
     later = np.zeros_like(at_risk)
     later[:-1] = np.maximum.accumulate(at_risk[::-1])[::-1][1:]
@@ -332,18 +335,19 @@ def _reliable_to(table: RiskTable, steps: CurveSteps, smallest: int) -> int | No
     emptied = np.zeros(len(at_risk), bool)
     emptied[:-1] = at_risk[1:] <= 0
     emptied &= np.cumsum(at_risk) > 0
-    trouble = (failing | emptied) & (table.clock > steps.start)
-    return int(table.clock[np.argmax(trouble)]) if np.any(trouble) else None
+    places = table.clock[(failing | emptied) & (table.clock > steps.start)]
+    return [int(place) for place in places]
 
 
-def _status_of(table: RiskTable, steps: CurveSteps, reliable_to: int | None) -> tuple[Status, str]:
+def _status_of(table: RiskTable, steps: CurveSteps, thin: list[int]) -> tuple[Status, str]:
     if steps.n == 0:
         return Status.NO_LIVES, "no life was watched"
-    if reliable_to is not None:
-        few = spoken(float(table.at_risk_at(reliable_to)))
+    if thin:
+        few = spoken(float(table.at_risk_at(thin[0])))
         return Status.SMALL_RISK_SET, (
-            f"at {spoken(reliable_to, table.unit)} only {few} at risk, while more lives came "
-            "under watch later; ask for survival among lives that have reached that distance"
+            f"at {spoken(thin[0], table.unit)} only {few} at risk, while more lives came under "
+            "watch later; ask for survival among lives that have reached "
+            f"{spoken(thin[-1], table.unit)}"
         )
     if steps.failed_total == 0:
         return Status.NO_FAILURES, f"none of {spoken(steps.n)} lives failed while watched"

@@ -189,8 +189,8 @@ def test_early_small_risk_set_gives_a_status_and_no_zero(
     for result in (curve.at(816), curve.at(900), curve.median, curve.restricted_mean(1000)):
         assert result.value is None
         assert result.status is Status.SMALL_RISK_SET
-    again = product_limit(residents["men"], given_survival_to=curve.reliable_to)
-    assert curve.reliable_to is not None
+    again = product_limit(residents["men"], given_survival_to=curve.reliable_from)
+    assert again.status is Status.OK
     assert curve.reason.startswith("at 777 steps only 2 at risk")
     assert again.n < curve.n
 
@@ -221,10 +221,12 @@ def test_early_failure_among_few_is_usable_until_more_come() -> None:
 
 
 def test_gap_without_anybody_under_watch_ends_what_the_curve_can_say() -> None:
-    curve = product_limit(table_of([10, 10, 40, 41], [1, 0, 1, 0], entry=[0, 0, 30, 30]))
+    table = table_of([10, 10, 40, 41], [1, 0, 1, 0], entry=[0, 0, 30, 30])
+    curve = product_limit(table)
     assert curve.at(9).value == 1.0
     assert curve.at(10).status is Status.SMALL_RISK_SET
     assert curve.at(40).value is None
+    assert product_limit(table, given_survival_to=curve.reliable_from).at(40).value == 0.5
 
 
 def test_no_lives() -> None:
