@@ -1,7 +1,7 @@
 """The shape of a refusal: the rule, what came, and what to do next."""
 
 
-class RuleBroken(ValueError):  # noqa: N818 - reads as what happened
+class RuleBroken(ValueError):
     """Input that breaks a rule of the records.
 
     `rule` states what must hold, `got` what came, `do` what to do next; `column` names the

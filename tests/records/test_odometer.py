@@ -1,0 +1,277 @@
+"""Which odometer readings stand, which are in doubt, and under what name."""
+
+from datetime import date, timedelta
+from itertools import pairwise
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from garage.records.choices import Doubt
+from garage.records.odometer import (
+    BACKWARDS_SLACK_KM,
+    HARD_PACE_KM_PER_DAY,
+    SOFT_PACE_KM_PER_DAY,
+    Judgement,
+    Reading,
+    readings_judge,
+)
+
+START = date(2016, 1, 1)
+
+
+def yearly(*km: int) -> list[Reading]:
+    """Readings on the same day of successive years."""
+    return [Reading(date(2016 + year, 1, 1), each) for year, each in enumerate(km)]
+
+
+def doubts(readings: list[Reading], *, first_used_on: date | None = None) -> list[Doubt | None]:
+    judgements = readings_judge(readings, first_used_on=first_used_on)
+    # A doubt always says why; a reading that stands has nothing to explain.
+    assert all(bool(judgement.reason) is (judgement.doubt is not None) for judgement in judgements)
+    return [judgement.doubt for judgement in judgements]
+
+
+def test_no_readings_no_verdicts() -> None:
+    assert readings_judge([]) == []
+
+
+def test_one_reading_stands() -> None:
+    assert readings_judge(yearly(999_999)) == [Judgement(None, "")]
+
+
+def test_plausible_history_stands() -> None:
+    assert doubts(yearly(10, 15_000, 30_000, 30_000, 45_000)) == [None] * 5
+
+
+# --- each kind of doubt, beside the same history without the fault ---
+
+
+def test_a_reading_lower_than_those_before_it() -> None:
+    assert doubts(yearly(60_000, 75_000, 90_000, 105_000, 120_000))[3] is None
+    found = readings_judge(yearly(60_000, 75_000, 90_000, 51_377, 120_000))
+    assert [judgement.doubt for judgement in found] == [None, None, None, Doubt.BACKWARDS, None]
+    assert found[3].reason == "51377 km is read between 90000 km and 120000 km"
+
+
+def test_a_small_step_back_is_no_doubt() -> None:
+    sound = yearly(60_000, 75_000, 75_000 - BACKWARDS_SLACK_KM, 90_000)
+    assert doubts(sound) == [None] * 4
+    one_more = yearly(60_000, 75_000, 75_000 - BACKWARDS_SLACK_KM - 1, 90_000)
+    assert sum(doubt is not None for doubt in doubts(one_more)) == 1
+
+
+# 90 000 km are 55 923 miles; 90 000 miles are 144 841 km (1.609 344 km to the mile, exactly).
+@pytest.mark.parametrize("mixed_up", [55_923, 144_841])
+@pytest.mark.parametrize("at", [0, 2, 4])
+def test_miles_taken_for_km_or_km_for_miles(mixed_up: int, at: int) -> None:
+    history = [90_000 + 15_000 * (year - at) for year in range(5)]
+    assert doubts(yearly(*history)) == [None] * 5
+    history[at] = mixed_up
+    found = doubts(yearly(*history))
+    if at == 4 and mixed_up > 90_000:
+        # The newest reading, too high: nothing contradicts it yet.
+        assert found == [None] * 5
+    elif at == 0 and mixed_up < 90_000:
+        # The oldest one, too low: nothing contradicts it either.
+        assert found == [None] * 5
+    else:
+        assert found[at] == Doubt.WRONG_UNIT
+        assert [doubt for i, doubt in enumerate(found) if i != at] == [None] * 4
+
+
+@pytest.mark.parametrize(
+    "slipped",
+    [
+        9_123,  # a digit missing
+        19_123,  # another one missing
+        911_123,  # one too many in the middle
+        911_230,  # one too many at the end
+        19_123 * 10,
+        19_123 + 100_000,
+    ],
+)
+def test_a_digit_dropped_or_added(slipped: int) -> None:
+    sound = yearly(61_000, 76_000, 91_123, 106_000, 121_000)
+    assert doubts(sound) == [None] * 5
+    sound[2] = Reading(sound[2].read_on, slipped)
+    found = doubts(sound)
+    if slipped == 119_123:
+        # 91 123 and 119 123 are two slips apart: doubted, but not under this name.
+        assert found == [None, None, Doubt.BACKWARDS, None, None]
+    else:
+        assert found == [None, None, Doubt.WRONG_DIGIT, None, None]
+
+
+def test_two_digits_exchanged() -> None:
+    assert doubts(yearly(61_000, 76_000, 91_123, 106_000)) == [None] * 4
+    assert doubts(yearly(61_000, 76_000, 19_123, 106_000)) == [None, None, Doubt.WRONG_DIGIT, None]
+
+
+def test_an_impossible_pace() -> None:
+    def two(days: int) -> list[Reading]:
+        later = START + timedelta(days=days)
+        return [Reading(START, 100_000), Reading(later, 100_000 + 10 * HARD_PACE_KM_PER_DAY)]
+
+    # Ten days' distance at the limit; both days count, so nine days between are enough.
+    assert doubts(two(days=9)) == [None, None]
+    found = readings_judge(two(days=8))
+    assert [judgement.doubt for judgement in found] == [None, Doubt.IMPOSSIBLE_PACE]
+    assert found[1].reason == ("112000 km is read after 100000 km: too far for the days between")
+
+
+def test_a_reading_before_first_use() -> None:
+    readings = yearly(0, 15_000, 30_000)
+    assert doubts(readings, first_used_on=date(2016, 1, 1)) == [None] * 3
+    found = readings_judge(readings, first_used_on=date(2016, 1, 2))
+    assert [judgement.doubt for judgement in found] == [Doubt.BEFORE_FIRST_USE, None, None]
+    assert found[0].reason == "read on 2016-01-01, but the vehicle was first used on 2016-01-02"
+
+
+def test_more_distance_than_the_days_since_first_use_allow() -> None:
+    reading = [Reading(START, 30 * HARD_PACE_KM_PER_DAY)]
+    assert doubts(reading, first_used_on=START - timedelta(days=29)) == [None]
+    assert doubts(reading, first_used_on=START - timedelta(days=28)) == [Doubt.IMPOSSIBLE_PACE]
+
+
+def test_all_readings_impossible_since_first_use() -> None:
+    readings = [Reading(START, 90_000), Reading(START + timedelta(days=1), 90_100)]
+    assert doubts(readings, first_used_on=START) == [Doubt.IMPOSSIBLE_PACE] * 2
+
+
+# --- one wrong reading never condemns the good ones after it ---
+
+
+@pytest.mark.parametrize("at", range(8))
+@pytest.mark.parametrize("wrong", [0, 999_999, 5_000_000])
+def test_one_wrong_reading_is_set_aside_alone(at: int, wrong: int) -> None:
+    history = [20_000 + 15_000 * year for year in range(8)]
+    history[at] = wrong
+    found = doubts(yearly(*history))
+    others = [doubt for i, doubt in enumerate(found) if i != at]
+    assert others == [None] * 7
+    # Zero at the beginning is what a new vehicle reads.
+    assert (found[at] is None) is (at == 0 and wrong == 0)
+
+
+def test_one_good_reading_after_a_wrong_one_is_enough_where_the_pace_is_known() -> None:
+    # Either of the last two could be the wrong one; the one at the vehicle's usual pace stands.
+    found = doubts(yearly(15_000, 30_000, 45_000, 187_700, 75_000))
+    assert found == [None, None, None, Doubt.BACKWARDS, None]
+
+
+def test_between_two_readings_alone_the_earlier_stands() -> None:
+    assert doubts(yearly(50_000, 41_377)) == [None, Doubt.BACKWARDS]
+
+
+def test_two_readings_of_one_day_are_taken_in_either_order() -> None:
+    assert doubts([Reading(START, 50_900), Reading(START, 50_000)]) == [None, None]
+
+
+def test_a_rare_pace_is_no_doubt_but_loses_to_a_calm_one() -> None:
+    fast = SOFT_PACE_KM_PER_DAY * 11 + 1
+    readings = [Reading(START, 10_000), Reading(START + timedelta(days=10), 10_000 + fast)]
+    assert doubts(readings) == [None, None]
+    # A third reading that leaves only one of the two: the calm one stands.
+    calm_end = Reading(START + timedelta(days=20), 12_000)
+    assert doubts([*readings, calm_end])[1] is not None
+    assert doubts([*readings, calm_end])[2] is None
+
+
+def test_verdicts_come_in_the_order_given() -> None:
+    history = yearly(60_000, 75_000, 90_000, 9_999_999, 120_000, 135_000)
+    backwards = list(reversed(history))
+    assert doubts(backwards) == list(reversed(doubts(history)))
+
+
+# --- laws ---
+
+calm_steps = st.lists(st.tuples(st.integers(0, 400), st.floats(0.0, 1.0)), min_size=1, max_size=30)
+
+
+def calm_history(steps: list[tuple[int, float]], *, from_km: int) -> list[Reading]:
+    """A history that never goes back and never passes the rare pace."""
+    readings = [Reading(START, from_km)]
+    for days, share in steps:
+        last = readings[-1]
+        km = int(share * SOFT_PACE_KM_PER_DAY * days)
+        readings.append(Reading(last.read_on + timedelta(days=days), last.km + km))
+    return readings
+
+
+@given(calm_steps, st.integers(0, 500_000))
+def test_every_calm_history_stands(steps: list[tuple[int, float]], from_km: int) -> None:
+    assert set(doubts(calm_history(steps, from_km=from_km))) == {None}
+
+
+#: More than the small steps back that a chain of thirty readings could add up to.
+CLEAR_KM = 31 * BACKWARDS_SLACK_KM
+
+
+@given(calm_steps, st.data())
+def test_one_wrong_reading_that_two_others_contradict_is_found_alone(
+    steps: list[tuple[int, float]], data: st.DataObject
+) -> None:
+    history = calm_history([(days + 1, share) for days, share in steps], from_km=200_000)
+    wrong_km = {}
+    for at in range(len(history)):
+        # Below the two readings before it, or above the two after it.
+        if at >= 2:
+            wrong_km[at] = st.integers(0, history[at - 2].km - CLEAR_KM)
+        elif at + 2 < len(history):
+            wrong_km[at] = st.integers(history[at + 2].km + CLEAR_KM, 5_000_000)
+    assume(wrong_km)
+    at = data.draw(st.sampled_from(sorted(wrong_km)))
+    spoilt = list(history)
+    spoilt[at] = Reading(history[at].read_on, data.draw(wrong_km[at]))
+    found = doubts(spoilt)
+    assert found[at] is not None
+    assert [doubt for i, doubt in enumerate(found) if i != at] == [None] * (len(history) - 1)
+
+
+any_readings = st.lists(
+    st.builds(
+        lambda days, km: Reading(START + timedelta(days=days), km),
+        st.integers(0, 3_000),
+        st.integers(0, 400_000),
+    ),
+    min_size=1,
+    max_size=12,
+)
+
+
+@given(any_readings)
+def test_what_stands_can_all_be_true_and_some_reading_does(readings: list[Reading]) -> None:
+    verdicts = doubts(readings)
+    standing = [reading for reading, doubt in zip(readings, verdicts, strict=True) if not doubt]
+    assert standing
+    standing.sort(key=lambda reading: (reading.read_on, reading.km))
+    for first, second in pairwise(standing):
+        days = (second.read_on - first.read_on).days + 1
+        assert -BACKWARDS_SLACK_KM <= second.km - first.km <= HARD_PACE_KM_PER_DAY * days
+
+
+@given(any_readings)
+def test_what_stands_stands_still_when_judged_again(readings: list[Reading]) -> None:
+    verdicts = doubts(readings)
+    standing = [reading for reading, doubt in zip(readings, verdicts, strict=True) if not doubt]
+    assert set(doubts(standing)) == {None}
+
+
+@given(any_readings)
+def test_no_larger_set_of_readings_could_all_be_true(readings: list[Reading]) -> None:
+    """Against a slow second implementation, which tries every set of readings."""
+    readings = sorted(readings[:8], key=lambda reading: (reading.read_on, reading.km))
+    best = 0
+    for mask in range(1, 2 ** len(readings)):
+        chosen = [reading for i, reading in enumerate(readings) if mask >> i & 1]
+        pairs = list(pairwise(chosen))
+        if all(
+            -BACKWARDS_SLACK_KM
+            <= second.km - first.km
+            <= HARD_PACE_KM_PER_DAY * ((second.read_on - first.read_on).days + 1)
+            for first, second in pairs
+        ):
+            best = max(best, len(chosen))
+    standing = sum(doubt is None for doubt in doubts(readings))
+    assert standing == best
