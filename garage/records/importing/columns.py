@@ -1,0 +1,233 @@
+"""The import files as data: which columns each has, and what a cell of each may hold.
+
+The row checks and the reference in docs/import.md are both made from these definitions.
+"""
+
+from dataclasses import dataclass, field
+from enum import Enum
+
+from garage.records.choices import (
+    DistanceUnit,
+    Duty,
+    EndedBecause,
+    FoundInPlace,
+    OperationKind,
+    Origin,
+    ReadingSource,
+    RemovedBecause,
+    System,
+)
+
+
+class Form(Enum):
+    """What a cell holds; the value is how the reference says it."""
+
+    TEXT = "text"
+    CHOICE = "one of"
+    YES_NO = "`yes` or `no`"
+    DATE = "date, `YYYY-MM-DD`"
+    DISTANCE = "plain digits, decimal point"
+    SIGNED_DISTANCE = "plain digits, decimal point, a minus sign allowed"
+    AMOUNT = "plain digits, decimal point, not negative"
+    CURRENCY = "three capital letters (the form of ISO 4217)"
+    SYSTEMS = "system codes separated by blanks, or `none`"
+    TROUBLE_CODES = "codes separated by blanks"
+    VIN = "17 characters (ISO 3779)"
+    MARK = "text with letters or digits"
+    POSITION = "text; capitals and blanks do not matter"
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column; `required` means that no row can do without it."""
+
+    name: str
+    form: Form
+    meaning: str
+    required: bool = False
+    max_length: int | None = None
+    values: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class FileKind:
+    """One kind of import file; `name` is also the option that names the file."""
+
+    name: str
+    row_is: str
+    columns: tuple[Column, ...]
+    by_name: dict[str, Column] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "by_name", {column.name: column for column in self.columns})
+
+    @property
+    def required(self) -> tuple[str, ...]:
+        return tuple(column.name for column in self.columns if column.required)
+
+
+#: What a file of rejected rows carries before the original columns. They are ignored on import,
+#: so that a corrected file can be imported as it is.
+FAULT_COLUMNS = (
+    "fault_file",
+    "fault_line",
+    "fault_column",
+    "fault_rule",
+    "fault_got",
+    "fault_do",
+)
+
+#: The end that only the register itself finds: the keeper's part turned out to be another.
+_STATED_REMOVALS = tuple(
+    code for code in RemovedBecause.values if code != RemovedBecause.REPLACED_ELSEWHERE
+)
+
+_VEHICLE_REF = Column(
+    "vehicle_ref", Form.TEXT, "The organisation's own name of the vehicle.", True, 60
+)
+
+
+def _unit(of: str, *, required: bool) -> Column:
+    return Column(
+        "unit", Form.CHOICE, f"The unit of {of}.", required, values=tuple(DistanceUnit.values)
+    )
+
+
+def _choice(name: str, values: list[str], meaning: str, *, required: bool = False) -> Column:
+    return Column(name, Form.CHOICE, meaning, required, values=tuple(values))
+
+
+VEHICLES = FileKind(
+    "vehicles",
+    "one vehicle",
+    (
+        _VEHICLE_REF,
+        Column(
+            "vin",
+            Form.VIN,
+            "The vehicle identification number; where the region uses a check digit, it must fit.",
+        ),
+        Column("registration", Form.MARK, "The mark it bears now.", max_length=20),
+        Column(
+            "engine_family",
+            Form.TEXT,
+            "Name or alias of the engine family; capitals and blanks do not matter. A new name "
+            "is created and listed for review.",
+            max_length=80,
+        ),
+        Column("first_used_on", Form.DATE, "First use."),
+        Column(
+            "watched_from_new",
+            Form.YES_NO,
+            "Whether this organisation has seen the vehicle since it was new.",
+        ),
+        _choice("duty", Duty.values, "What the vehicle mostly does; a later file may change it."),
+        Column("ended_on", Form.DATE, "The day it was sold, scrapped or gone."),
+        _choice("ended_because", EndedBecause.values, "Why; needs `ended_on`."),
+    ),
+)
+
+CLUSTERS = FileKind(
+    "clusters",
+    "one replaced instrument",
+    (
+        _VEHICLE_REF,
+        Column("done_on", Form.DATE, "From this day the new instrument counts.", True),
+        Column(
+            "offset",
+            Form.SIGNED_DISTANCE,
+            "True distance minus what the new instrument shows: the whole difference, not the "
+            "change since an earlier replacement.",
+            True,
+        ),
+        _unit("the offset", required=True),
+        Column("document", Form.TEXT, "What proves it.", max_length=200),
+    ),
+)
+
+ODOMETER = FileKind(
+    "odometer",
+    "one odometer reading",
+    (
+        _VEHICLE_REF,
+        Column("read_on", Form.DATE, "The day of the reading.", True),
+        Column("odometer", Form.DISTANCE, "The distance as shown.", True),
+        _unit("the reading", required=True),
+        _choice("source", ReadingSource.values, "Where the reading comes from.", required=True),
+    ),
+)
+
+JOBS = FileKind(
+    "jobs",
+    "one operation; rows with one `job_ref` are one job",
+    (
+        Column("job_ref", Form.TEXT, "The organisation's own name of the job.", True, 60),
+        Column(
+            "vehicle_ref",
+            Form.TEXT,
+            "The vehicle; needed on the first row of a job.",
+            max_length=60,
+        ),
+        Column("opened_on", Form.DATE, "Needed on the first row of a job."),
+        Column("closed_on", Form.DATE, "Empty while the job is open."),
+        Column("odometer", Form.DISTANCE, "The distance as shown when the job was opened."),
+        _unit("`odometer` and `last_sound_odometer`", required=False),
+        Column("planned", Form.YES_NO, "Whether the visit was planned (a service, a recall)."),
+        Column("complaint", Form.TEXT, "What the keeper complains of.", max_length=300),
+        _choice(
+            "system",
+            System.values,
+            "The system worked on. The first row's is the job's. Empty on the first row: that of "
+            "the part kind; empty on a later row: the job's.",
+        ),
+        _choice("operation", OperationKind.values, "What was done.", required=True),
+        Column(
+            "part_kind",
+            Form.TEXT,
+            "The catalogue's code. A part outside the catalogue is kept as named, and its life "
+            "is not followed.",
+            max_length=60,
+        ),
+        Column(
+            "position",
+            Form.POSITION,
+            "Where the part sits, such as `bank 1`; empty where there is only one.",
+            max_length=40,
+        ),
+        _choice(
+            "part_origin",
+            Origin.values,
+            "Where the part that is in the vehicle after this row comes from.",
+        ),
+        Column("part_brand", Form.TEXT, "The maker named on that part.", max_length=60),
+        _choice(
+            "removed_because",
+            list(_STATED_REMOVALS),
+            "Why the part came out; only with `replace` and `clean_off_vehicle`.",
+        ),
+        _choice(
+            "found_in_place",
+            FoundInPlace.values,
+            "Whether the part in place is the one last recorded; empty: not looked.",
+        ),
+        Column(
+            "repaired_elsewhere",
+            Form.SYSTEMS,
+            "Which systems, the keeper says, were repaired elsewhere since the last job here; "
+            "empty: not asked.",
+        ),
+        Column(
+            "last_sound_odometer",
+            Form.DISTANCE,
+            "The last distance at which the removed part was known to be sound.",
+        ),
+        Column("trouble_codes", Form.TROUBLE_CODES, "The codes that were stored.", max_length=300),
+        Column("labour_cost", Form.AMOUNT, "Labour of this row, without tax."),
+        Column("parts_cost", Form.AMOUNT, "Parts of this row, without tax."),
+        Column("currency", Form.CURRENCY, "Needed with an amount."),
+        Column("note", Form.TEXT, "Anything else.", max_length=500),
+    ),
+)
+
+#: In the order in which they are applied: what a row refers to must be there before it.
+FILE_KINDS = (VEHICLES, CLUSTERS, ODOMETER, JOBS)

@@ -1,0 +1,72 @@
+"""What the files of one import share: whose records, which clock, which vehicles are refused."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Protocol
+
+from garage.records.importing.rows import Outcome, ReadRow
+from garage.records.models import Organisation, Vehicle
+
+
+@dataclass
+class ImportContext:
+    """One import. `refused` says where the row of a refused vehicle stands, by its ref."""
+
+    organisation: Organisation
+    as_of: date
+    refused: dict[str, str] = field(default_factory=dict)
+    refused_ids: dict[int, str] = field(default_factory=dict)
+
+    def vehicles_by_ref(self, refs: Iterable[str]) -> dict[str, int]:
+        """The recorded vehicles of this organisation among these refs."""
+        return dict(
+            Vehicle.objects.filter(organisation=self.organisation, ref__in=set(refs)).values_list(
+                "ref", "pk"
+            )
+        )
+
+    def vehicle_id(self, row: ReadRow, known: dict[str, int]) -> int | None:
+        """The vehicle a row names, or None with the fault added to the row."""
+        ref = row.values.get("vehicle_ref")
+        if ref is None:
+            return None
+        if ref in self.refused:
+            self.fault_refused(row, ref, self.refused[ref])
+            return None
+        if ref not in known:
+            row.fault(
+                "vehicle_ref",
+                "the vehicle of a row must be recorded for this organisation",
+                got=ref,
+                do="Import its row of the vehicles file first, or correct the reference.",
+            )
+            return None
+        return known[ref]
+
+    @staticmethod
+    def fault_refused(row: ReadRow, ref: str, place: str) -> None:
+        row.fault(
+            "vehicle_ref",
+            "the vehicle of a row must not be refused itself",
+            got=f"{ref}, refused at {place}",
+            do="Correct and import the vehicle's row, then this one.",
+        )
+
+
+class FileApplier(Protocol):
+    """Applies the rows of one kind of file; `touched` are the vehicles to settle afterwards."""
+
+    touched: set[int]
+
+    def apply(self, rows: Sequence[ReadRow]) -> list[Outcome]:
+        """Write what holds of these rows; a row that does not hold gets its faults."""
+        ...
+
+    def counts(self) -> dict[str, int]:
+        """What was newly recorded, in the words of the summary."""
+        ...
+
+    def notices(self) -> list[str]:
+        """What a person should look at."""
+        ...

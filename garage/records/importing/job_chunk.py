@@ -1,0 +1,151 @@
+"""The jobs that the rows of one chunk name, and what is to be written of them."""
+
+from collections.abc import Sequence
+
+from garage.records.choices import ReadingSource
+from garage.records.distance import to_km
+from garage.records.importing.context import ImportContext
+from garage.records.importing.job_facts import JobNews, KnownJob
+from garage.records.importing.operations import (
+    KnownOperation,
+    OperationValues,
+    recorded_operations,
+)
+from garage.records.importing.rows import ReadRow
+from garage.records.models import Job, OdometerReading, Operation, Vehicle
+
+
+class JobChunk:
+    def __init__(
+        self, context: ImportContext, rows: Sequence[ReadRow], *, last_id_before: int
+    ) -> None:
+        self.touched: set[int] = set()
+        self.jobs: dict[str, KnownJob] = {}
+        self._context = context
+        self._vehicles = context.vehicles_by_ref(
+            row.values["vehicle_ref"] for row in rows if "vehicle_ref" in row.values
+        )
+        self._read(
+            {row.values["job_ref"] for row in rows if "job_ref" in row.values}, last_id_before
+        )
+        self._new_jobs: list[Job] = []
+        self._told: dict[int, Job] = {}
+        self._new_readings: list[OdometerReading] = []
+        self._new_operations: list[Operation] = []
+        self._completed: dict[int, KnownOperation] = {}
+
+    def _read(self, refs: set[str], last_id_before: int) -> None:
+        recorded = Job.objects.filter(organisation=self._context.organisation, ref__in=refs)
+        by_id = {job.pk: KnownJob(job, is_new=False) for job in recorded}
+        if not by_id:
+            return
+        self.jobs = {known.job.ref: known for known in by_id.values()}
+        for reading in OdometerReading.objects.filter(job_id__in=by_id):
+            by_id[reading.job_id].reading = reading
+        for job_id, line, pk, values in recorded_operations(by_id):
+            by_id[job_id].operations.add(
+                KnownOperation(values, pk, is_of_this_file=pk > last_id_before), line=line
+            )
+
+    def vehicle_of(self, row: ReadRow, known: KnownJob | None) -> int | None:
+        """The vehicle the row is about; None, with a fault where that is one, if not known."""
+        vehicle_id = self._context.vehicle_id(row, self._vehicles)
+        if known is None:
+            return vehicle_id
+        recorded_id = known.job.vehicle_id
+        refused = self._context.refused_ids.get(recorded_id)
+        if vehicle_id is not None and vehicle_id != recorded_id:
+            row.fault(
+                "vehicle_ref",
+                "one job_ref belongs to one vehicle",
+                got=f"{row.values['vehicle_ref']}, the job is recorded for "
+                f"{Vehicle.objects.get(pk=recorded_id).ref}",
+                do="Correct vehicle_ref, or give the other vehicle's job another job_ref.",
+            )
+        elif vehicle_id is None and "vehicle_ref" not in row.values and refused is not None:
+            self._context.fault_refused(row, Vehicle.objects.get(pk=recorded_id).ref, refused)
+        return recorded_id
+
+    def begin(self, ref: str, vehicle_id: int | None, news: JobNews) -> KnownJob:
+        job = Job(
+            organisation_id=self._context.organisation.pk,
+            vehicle_id=vehicle_id,
+            ref=ref,
+            system=news.system,
+        )
+        known = self.jobs[ref] = KnownJob(job, is_new=True)
+        self._new_jobs.append(job)
+        return known
+
+    def tell(self, known: KnownJob, news: JobNews) -> bool:
+        """Take over what a row newly tells of the job itself; False if that is nothing."""
+        job = known.job
+        for name, value in news.facts.items():
+            setattr(job, name, value)
+        if news.facts and not known.is_new:
+            self._told[job.pk] = job
+        if news.reading is not None:
+            typed, unit = news.reading
+            known.reading = OdometerReading(
+                vehicle_id=job.vehicle_id,
+                job=job,
+                read_on=job.opened_on,
+                typed=typed,
+                unit=unit,
+                source=ReadingSource.JOB,
+                km=to_km(typed, unit),
+            )
+            self._new_readings.append(known.reading)
+        told = bool(news.facts) or news.reading is not None
+        if told:
+            self.touched.add(job.vehicle_id)
+        return told
+
+    def add(self, known: KnownJob, values: OperationValues) -> None:
+        """Add an operation that the job does not have."""
+        line = known.operations.last_line + 1
+        known.operations.add(KnownOperation(values, None, is_of_this_file=True), line=line)
+        self._new_operations.append(Operation(job=known.job, line=line, **values._asdict()))
+        self.touched.add(known.job.vehicle_id)
+
+    def complete(self, known: KnownJob, operation: KnownOperation, merged: OperationValues) -> None:
+        """Let a recorded operation say what a fuller row adds."""
+        assert operation.id is not None  # only recorded operations are completed
+        known.operations.complete(operation, merged)
+        self._completed[operation.id] = operation
+        self.touched.add(known.job.vehicle_id)
+
+    def write(self) -> dict[str, int]:
+        """Write the chunk; how many rows of each kind are new."""
+        Job.objects.bulk_create(self._new_jobs)
+        self._fill_ids()
+        Job.objects.bulk_update(
+            self._told.values(),
+            ["closed_on", "planned", "complaint", "repaired_elsewhere", "trouble_codes"],
+        )
+        OdometerReading.objects.bulk_create(self._new_readings)
+        Operation.objects.bulk_create(self._new_operations)
+        Operation.objects.bulk_update(
+            [
+                Operation(pk=pk, **operation.values._asdict())
+                for pk, operation in self._completed.items()
+            ],
+            OperationValues._fields[5:],
+        )
+        return {
+            "jobs": len(self._new_jobs),
+            "operations": len(self._new_operations),
+            "odometer readings": len(self._new_readings),
+        }
+
+    def _fill_ids(self) -> None:
+        """Databases that do not tell the keys of rows inserted together are asked for them."""
+        missing = [job for job in self._new_jobs if job.pk is None]
+        if missing:
+            ids = dict(
+                Job.objects.filter(
+                    organisation=self._context.organisation, ref__in=[job.ref for job in missing]
+                ).values_list("ref", "pk")
+            )
+            for job in missing:
+                job.pk = ids[job.ref]

@@ -1,0 +1,87 @@
+"""One row: all its cells read at once, with every fault they have."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date
+from enum import Enum
+from itertools import islice
+from typing import Any
+
+from garage.records.errors import RuleBroken
+from garage.records.importing.cells import CellReader, cell_reader, cell_text
+from garage.records.importing.columns import FAULT_COLUMNS
+from garage.records.importing.faults import Fault
+from garage.records.importing.reading import RawRow, SourceFile, source_rows
+
+#: Rows handled together. References of a chunk are looked up in one query each, and old SQLite
+#: builds take at most 999 parameters in one.
+CHUNK_ROWS = 900
+
+
+class Outcome(Enum):
+    """What became of a row; every row read has exactly one."""
+
+    APPLIED = "applied"
+    UNCHANGED = "already recorded"
+    REPEATED = "repeated in the file"
+    REJECTED = "rejected"
+
+
+@dataclass(slots=True)
+class ReadRow:
+    """A row with its values; a column that is absent or empty has no entry."""
+
+    raw: RawRow
+    values: dict[str, Any] = field(default_factory=dict)
+    faults: list[Fault] = field(default_factory=list)
+
+    def fault(self, column: str, rule: str, *, got: object, do: str) -> None:
+        self.faults.append(Fault(rule, str(got), do, column))
+
+
+class RowReader:
+    """Reads the rows of one file by its kind's columns."""
+
+    def __init__(self, source: SourceFile, *, as_of: date) -> None:
+        self._source = source
+        self._readers: list[tuple[int, str, CellReader]] = [
+            (index, name, cell_reader(source.kind.by_name[name], as_of=as_of))
+            for index, name in enumerate(source.columns)
+            if name not in FAULT_COLUMNS
+        ]
+        self._required = source.kind.required
+
+    def chunks(self) -> Iterator[list[ReadRow]]:
+        rows = source_rows(self._source)
+        while chunk := [self.read(raw) for raw in islice(rows, CHUNK_ROWS)]:
+            yield chunk
+
+    def read(self, raw: RawRow) -> ReadRow:
+        row = ReadRow(raw)
+        cells = raw.cells
+        expected = len(self._source.columns)
+        if len(cells) < expected or any(cell.strip() for cell in cells[expected:]):
+            row.fault(
+                "",
+                "a row has as many cells as the first line has columns",
+                got=f"{len(cells)} cells for {expected} columns",
+                do="Quote cells that hold commas; give empty cells for what is not known.",
+            )
+            return row
+        values = row.values
+        for index, name, read in self._readers:
+            cell = cells[index]
+            if not cell:
+                continue
+            text = cell_text(cell)
+            if not text:
+                continue
+            try:
+                values[name] = read(text)
+            except RuleBroken as broken:
+                row.faults.append(Fault.of(broken, column=name))
+        faulty = {fault.column for fault in row.faults}
+        for name in self._required:
+            if name not in values and name not in faulty:
+                row.fault(name, f"{name} is needed", got="an empty cell", do="Fill it in.")
+        return row
