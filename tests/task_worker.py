@@ -57,16 +57,24 @@ def task_worker_running() -> Iterator[TaskWorker]:
         process.wait(60)
 
 
-def celery_process_start(
-    name: str, *, settings_module: str = "garage.settings"
-) -> subprocess.Popen[bytes]:
+def celery_process_start(name: str) -> subprocess.Popen[bytes]:
     """A Celery worker on the database of the tests that run now."""
-    command = [sys.executable, "-m", "celery", "-A", "garage", "worker", "--pool", "solo"]
+    command = [
+        sys.executable,
+        "-m",
+        "celery",
+        "--quiet",
+        "-A",
+        "garage",
+        "worker",
+        "--pool",
+        "solo",
+    ]
     command += ["-n", name, "--without-gossip", "--without-mingle", "--loglevel", "WARNING"]
     return subprocess.Popen(
         command,
         cwd=REPO,
-        env=environment_of_the_tests() | {"DJANGO_SETTINGS_MODULE": settings_module},
+        env=environment_of_the_tests() | {"DJANGO_SETTINGS_MODULE": "tests.settings"},
         stdin=subprocess.DEVNULL,
         preexec_fn=dies_with_parent(signal.SIGKILL),
     )

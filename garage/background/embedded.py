@@ -50,8 +50,9 @@ def stop(timeout_seconds: float | None = None) -> bool:
         if thread is None:
             return True
         celery_state.should_stop = 0
-        # Without a message it would look at the signal only after seconds of waiting for one.
-        app.send_task(WAKE, ignore_result=True)
+        # It waits for messages, two seconds at a time, and once more after it has seen the signal.
+        for _ in range(2):
+            app.send_task(WAKE, ignore_result=True)
         thread.join(timeout_seconds)
         if thread.is_alive():
             return False
