@@ -13,6 +13,9 @@ LIMITS_KINDS: tuple[LimitsKind, ...] = ("log-log", "log", "plain")
 LEVEL = 0.95
 """Share of intervals that are to hold the truth; custom, no source."""
 
+LARGEST_EXPONENT = 700.0
+"""Of a number that float64 still holds; a limit so far out is cut to 0 or 1 anyway."""
+
 
 def normal_deviate(level: float) -> float:
     """How many standard errors a two-sided interval of this level reaches out.
@@ -52,11 +55,12 @@ def share_limits(
     if kind == "plain":
         lower, upper = share - reach * standard_error, share + reach * standard_error
     elif kind == "log":
-        width = np.exp(reach * standard_error / share)
+        width = np.exp(np.minimum(reach * standard_error / share, LARGEST_EXPONENT))
         lower, upper = share / width, share * width
     else:
         # log share is negative, so the larger exponent belongs to the lower limit.
-        width = np.exp(reach * standard_error / (share * -np.log(share)))
+        slope = share * -np.log(share)
+        width = np.exp(np.minimum(reach * standard_error / slope, LARGEST_EXPONENT))
         lower, upper = share**width, share ** (1 / width)
     return np.clip(lower, 0.0, 1.0), np.clip(upper, 0.0, 1.0)
 

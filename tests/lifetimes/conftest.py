@@ -21,6 +21,10 @@ class CheckCase:
         self.data: dict[str, Any] = case["data"]
         self._expected = {each["name"]: each for each in case["expected"]}
 
+    def expected(self, name: str) -> Any:
+        """The full-precision number under this name."""
+        return self._expected[name]["value"]
+
     def holds(self, name: str, measured: Any) -> None:
         """Compare with the full-precision number, and with the printed one where there is one."""
         expected = self._expected[name]
