@@ -95,6 +95,8 @@ class _Story:
         self.first_used_on = first_used_on
         self.drafts: list[FitmentDraft] = []
         self.in_place: dict[tuple[int, str], FitmentDraft] = {}
+        # Where a part has been exchanged, here or elsewhere, the factory's is gone for good.
+        self.exchanged: set[tuple[int, str]] = set()
 
     def tell(self, visit: Visit, line: PartLine) -> None:
         if line.found_in_place:
@@ -147,6 +149,7 @@ class _Story:
             # Its end lies somewhere after the last look; only the finding is dated.
             open_fitment.removed_at_id = visit.job_id
             open_fitment.removed_because = RemovedBecause.REPLACED_ELSEWHERE
+        self.exchanged.add((line.part_kind_id, line.position))
         # Another part than the one recorded is not the factory's, whatever the row says.
         origin = Origin.UNKNOWN if found_origin in ("", Origin.FACTORY) else found_origin
         self._begin_unknown(visit, line, origin)
@@ -159,14 +162,9 @@ class _Story:
             else:
                 self._begin_unknown(visit, line, line.part_origin)
         elif open_fitment.start == FitmentStart.UNKNOWN and open_fitment.origin == Origin.UNKNOWN:
-            only_one = [
-                draft
-                for draft in self.drafts
-                if (draft.part_kind_id, draft.position) == (line.part_kind_id, line.position)
-            ]
             if line.part_origin != Origin.FACTORY:
                 open_fitment.origin = line.part_origin
-            elif len(only_one) == 1:
+            elif (line.part_kind_id, line.position) not in self.exchanged:
                 open_fitment.origin = Origin.FACTORY
                 open_fitment.start = FitmentStart.FACTORY
                 open_fitment.fitted_at_id = None
@@ -185,10 +183,9 @@ class _Story:
         if visit.km is not None:
             # Readings that stand may still differ by the small slack they are allowed.
             removed.removed_km = max(visit.km, removed.fitted_km or 0)
-        if line.last_sound_km is not None and (
-            removed.removed_km is None or line.last_sound_km <= removed.removed_km
-        ):
+        if _lies_within(line.last_sound_km, removed):
             removed.last_sound_km = line.last_sound_km
+        self.exchanged.add((line.part_kind_id, line.position))
         cleaned = line.kind == OperationKind.CLEAN_OFF_VEHICLE
         self._begin(
             FitmentDraft(
@@ -203,3 +200,12 @@ class _Story:
                 cleaned_from=removed if cleaned else None,
             )
         )
+
+
+def _lies_within(km: int | None, fitment: FitmentDraft) -> bool:
+    """Whether this distance can be one at which the part was in place."""
+    return (
+        km is not None
+        and (fitment.fitted_km is None or km >= fitment.fitted_km)
+        and (fitment.removed_km is None or km <= fitment.removed_km)
+    )
