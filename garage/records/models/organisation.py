@@ -17,10 +17,13 @@ class Organisation(models.Model):
         help_text="Every repair of its vehicles is in these records (a fleet with its own "
         "workshop), so no failure is missed: the capture share is 1.",
     )
-
     verdict_margin = models.FloatField(
         default=0.2,
         help_text="A cause is named only where its share leads the next by this much.",
+    )
+    records_version = models.PositiveBigIntegerField(
+        default=0,
+        help_text="Counts the changes of its records: what a kept report is held against.",
     )
 
     class Meta:

@@ -3,7 +3,9 @@
 from collections.abc import Collection
 
 from django.db import transaction
+from django.db.models import F
 
+from garage.records.models import Organisation, Vehicle
 from garage.records.services.fitments import fitments_derive
 from garage.records.services.odometer import odometers_settle
 
@@ -12,10 +14,18 @@ BATCH_VEHICLES = 500
 
 
 def vehicles_settle(*, vehicle_ids: Collection[int]) -> None:
-    """Settle odometers, then fitments, of these vehicles, all or none."""
+    """Settle odometers, then fitments, of these vehicles, all or none.
+
+    Every change of a vehicle's facts ends here, so here the version of its organisation's records
+    is counted up.
+    """
     ordered = sorted(vehicle_ids)
     with transaction.atomic():
         for start in range(0, len(ordered), BATCH_VEHICLES):
             batch = ordered[start : start + BATCH_VEHICLES]
             odometers_settle(vehicle_ids=batch)
             fitments_derive(vehicle_ids=batch)
+            owners = Vehicle.objects.filter(pk__in=batch).values("organisation_id")
+            Organisation.objects.filter(pk__in=owners).update(
+                records_version=F("records_version") + 1
+            )

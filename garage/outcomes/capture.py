@@ -1,0 +1,104 @@
+"""What share of the failures, and of the comebacks, come here to be seen: rule 3.
+
+A failure may be repaired elsewhere. A later look that finds another part in place betrays it,
+unless the vehicle never comes back; the keeper's answer whether a system was repaired elsewhere
+betrays a comeback that went elsewhere.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from garage.lifetimes.capture import (
+    COMEBACK_PRIOR,
+    PART_PRIOR,
+    CapturePrior,
+    CaptureShare,
+    all_captured,
+    capture_share,
+)
+from garage.lifetimes.resampling import CaptureDraws
+from garage.outcomes.choices import Ending, LifeClass
+from garage.outcomes.comebacks import IndexJob
+from garage.outcomes.facts import Facts
+from garage.outcomes.lives import Life
+
+
+@dataclass(frozen=True)
+class Captures:
+    """The capture share of each organisation in view: 1, known, where it sees all repairs."""
+
+    by_organisation: dict[int, CaptureShare]
+
+    def value(self, organisation_id: int) -> float:
+        """The share, above 0: the prior's weight sees to that."""
+        share = self.by_organisation[organisation_id].value
+        if share is None:
+            raise LookupError(f"no capture share of organisation {organisation_id}")
+        return share
+
+    def draws(self, organisation_ids: Sequence[int]) -> CaptureDraws:
+        """The laws of the shares, in the order given."""
+        return CaptureDraws.from_shares([self.by_organisation[each] for each in organisation_ids])
+
+
+def capture_of_failures(facts: Facts, lives: Iterable[Life]) -> Captures:
+    """From the looks: failures repaired here and looked at again, against those found out."""
+    looked_on: dict[int, list[int]] = {}
+    for vehicle in facts.vehicles:
+        order = {job.job_id: place for place, job in enumerate(vehicle.jobs)}
+        looked_on[vehicle.vehicle_id] = [order[look.job_id] for look in vehicle.looks]
+    places = {
+        fitment.fitment_id: next(
+            (
+                place
+                for place, job in enumerate(vehicle.jobs)
+                if job.job_id == fitment.removed_at_id
+            ),
+            None,
+        )
+        for vehicle in facts.vehicles
+        for fitment in vehicle.fitments
+    }
+    here: Counter[int] = Counter()
+    elsewhere: Counter[int] = Counter()
+    for life in lives:
+        place = places[life.fitment_id]
+        if life.ending is Ending.REPLACED_ELSEWHERE:
+            elsewhere[life.organisation_id] += 1
+        elif (
+            life.failed
+            and life.life_class is not LifeClass.ARRIVED_FAILED
+            and place is not None
+            and any(later > place for later in looked_on[life.vehicle_id])
+        ):
+            here[life.organisation_id] += 1
+    return _captures(facts, here, elsewhere, PART_PRIOR)
+
+
+def capture_of_comebacks(facts: Facts, index_jobs: Iterable[IndexJob]) -> Captures:
+    """From the keepers' answers at the next job that asked."""
+    here: Counter[int] = Counter()
+    elsewhere: Counter[int] = Counter()
+    for index in index_jobs:
+        if index.answered_elsewhere is None:
+            continue
+        if index.answered_elsewhere:
+            elsewhere[index.organisation_id] += 1
+        elif index.came_back:
+            here[index.organisation_id] += 1
+    return _captures(facts, here, elsewhere, COMEBACK_PRIOR)
+
+
+def _captures(
+    facts: Facts, here: Counter[int], elsewhere: Counter[int], prior: CapturePrior
+) -> Captures:
+    organisations = {vehicle.organisation_id for vehicle in facts.vehicles}
+    return Captures(
+        {
+            each: all_captured()
+            if each in facts.sees_all
+            else capture_share(here[each], elsewhere[each], prior=prior)
+            for each in sorted(organisations)
+        }
+    )

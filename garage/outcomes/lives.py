@@ -1,0 +1,186 @@
+"""From fitments to lives: rules 1 to 8, one class for each fitment."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from garage.outcomes.choices import FAILURES, Ending, LifeClass, Stratum
+from garage.outcomes.facts import Facts, FitmentFact, JobFact, VehicleFacts
+from garage.outcomes.usage import Odometers
+from garage.outcomes.watching import Watch, watch_begins
+from garage.records.choices import FitmentStart, FoundInPlace, RemovedBecause
+
+_ENDINGS = {
+    RemovedBecause.FAILED: Ending.FAILED,
+    RemovedBecause.DAMAGED_BY_OTHER_FAULT: Ending.FAILED_BY_OTHER_FAULT,
+    RemovedBecause.SOUND: Ending.REMOVED_UNFAILED,
+    RemovedBecause.PLANNED: Ending.REMOVED_UNFAILED,
+    RemovedBecause.REPLACED_ELSEWHERE: Ending.REPLACED_ELSEWHERE,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """One fitment on its own clock: km since it was fitted.
+
+    Only lives of class *used* have a meaningful entry and exit. `seen_km` is where the vehicle
+    was last at a job, `presumed_km` where it would be today; they differ only for parts still in
+    place. `start_km` is the odometer at fitting, None where it is not known.
+    """
+
+    fitment_id: int
+    vehicle_id: int
+    organisation_id: int
+    family: str
+    origin: str
+    position: str
+    stratum: Stratum
+    life_class: LifeClass
+    ending: Ending
+    fitted_here: bool
+    start_km: int | None
+    entry_km: int
+    seen_km: int
+    presumed_km: int
+    last_sound_km: int | None
+
+    @property
+    def failed(self) -> bool:
+        return self.ending in FAILURES
+
+    @property
+    def used(self) -> bool:
+        return self.life_class is LifeClass.USED
+
+
+def lives_follow(facts: Facts, odometers: Odometers) -> list[Life]:
+    """Every fitment known from a row, as a life with its class."""
+    return [
+        life for vehicle in facts.vehicles for life in _lives_of_vehicle(facts, vehicle, odometers)
+    ]
+
+
+def _lives_of_vehicle(facts: Facts, vehicle: VehicleFacts, odometers: Odometers) -> Iterator[Life]:
+    if not vehicle.fitments:
+        return
+    watch = watch_begins(vehicle, system=facts.part_kind.system)
+    until = min(facts.as_of, vehicle.ended_on or facts.as_of)
+    projected_km = odometers.km_on(vehicle.vehicle_id, until)
+    for fitment in vehicle.fitments:
+        yield _life(vehicle, watch, fitment, projected_km)
+
+
+def _life(
+    vehicle: VehicleFacts, watch: Watch, fitment: FitmentFact, projected_km: int | None
+) -> Life:
+    jobs = {job.job_id: job for job in vehicle.jobs}
+    fitted_here = fitment.start == FitmentStart.FITTED_HERE
+    start_km = fitment.fitted_km
+    ending, seen_odometer = _end(vehicle, jobs, fitment)
+    found = 0 if watch.from_km is None else watch.from_km
+    entry_km = 0 if fitted_here or start_km is None else max(0, found - start_km)
+    seen_km = max(entry_km, 0 if start_km is None else seen_odometer - start_km)
+    if ending in FAILURES and fitted_here:
+        # A part that fails before it has gone a kilometre has failed all the same.
+        seen_km = max(seen_km, 1)
+    presumed_km = seen_km
+    if ending is Ending.STILL_IN_PLACE and start_km is not None and projected_km is not None:
+        presumed_km = max(seen_km, projected_km - start_km)
+    last_sound_km = fitment.last_sound_km
+    return Life(
+        fitment_id=fitment.fitment_id,
+        vehicle_id=vehicle.vehicle_id,
+        organisation_id=vehicle.organisation_id,
+        family=vehicle.family,
+        origin=fitment.origin,
+        position=fitment.position,
+        stratum=Stratum.ON_ARRIVALS if watch.arrived_in_trouble else Stratum.SEEN_BEFORE_TROUBLE,
+        life_class=_class(watch, jobs, fitment, entry_km, presumed_km),
+        ending=ending,
+        fitted_here=fitted_here,
+        start_km=start_km,
+        entry_km=entry_km,
+        seen_km=seen_km,
+        presumed_km=presumed_km,
+        last_sound_km=None
+        if last_sound_km is None or start_km is None
+        else max(0, last_sound_km - start_km),
+    )
+
+
+def _class(
+    watch: Watch,
+    jobs: dict[int, JobFact],
+    fitment: FitmentFact,
+    entry_km: int,
+    exit_km: int,
+) -> LifeClass:
+    fitted_here = fitment.start == FitmentStart.FITTED_HERE
+    first = watch.first_job_id
+    # Failed is what the row says, with or without an odometer that stands.
+    if (
+        not fitted_here
+        and first is not None
+        and fitment.removed_at_id == first
+        and _why_removed(fitment, jobs[first]) in FAILURES
+    ):
+        return LifeClass.ARRIVED_FAILED
+    if fitted_here and fitment.fitted_km is None and _in_doubt(jobs, fitment.fitted_at_id):
+        return LifeClass.ODOMETER_IN_DOUBT
+    if fitment.fitted_km is None:
+        return LifeClass.START_UNKNOWN
+    if not fitted_here and watch.arrived_in_trouble:
+        return LifeClass.ENTERED_IN_TROUBLE
+    if (not fitted_here and watch.from_km is None) or exit_km <= entry_km:
+        return LifeClass.NO_WATCHED_TIME
+    return LifeClass.USED
+
+
+def _in_doubt(jobs: dict[int, JobFact], job_id: int | None) -> bool:
+    return job_id is not None and job_id in jobs and jobs[job_id].km_in_doubt
+
+
+def _end(
+    vehicle: VehicleFacts, jobs: dict[int, JobFact], fitment: FitmentFact
+) -> tuple[Ending, int]:
+    """How the life ended, and the odometer at which it left the watch."""
+    if fitment.removed_at_id is None:
+        last = max((job.km for job in vehicle.jobs if job.km is not None), default=0)
+        return Ending.STILL_IN_PLACE, last
+    removal = jobs[fitment.removed_at_id]
+    ending = _why_removed(fitment, removal)
+    if ending is Ending.REPLACED_ELSEWHERE:
+        return ending, _last_seen_same_km(vehicle, jobs, fitment)
+    if fitment.removed_km is not None:
+        return ending, fitment.removed_km
+    # Rule 6: without a removal reading that stands, all that is known is that it was in place
+    # at the last good reading before.
+    before = [km for day, km in vehicle.readings if day <= removal.opened_on]
+    return Ending.REMOVAL_KM_NOT_KNOWN, max(before, default=0)
+
+
+def _why_removed(fitment: FitmentFact, removal: JobFact) -> Ending:
+    """Rule 8: where nobody said why, an unplanned removal counts as a failure."""
+    return _ENDINGS.get(
+        RemovedBecause(fitment.removed_because),
+        Ending.COUNTED_FAILED if removal.unplanned else Ending.REMOVED_UNFAILED,
+    )
+
+
+def _last_seen_same_km(
+    vehicle: VehicleFacts, jobs: dict[int, JobFact], fitment: FitmentFact
+) -> int:
+    """Odometer of the last look that found this part; its fitting where nobody looked since."""
+    ended = jobs[fitment.removed_at_id] if fitment.removed_at_id is not None else None
+    seen = fitment.fitted_km or 0
+    for look in vehicle.looks:
+        job = jobs[look.job_id]
+        within = ended is None or (job.opened_on, job.job_id) != (ended.opened_on, ended.job_id)
+        if (
+            look.position == fitment.position
+            and look.found == FoundInPlace.SAME
+            and job.km is not None
+            and within
+            and (ended is None or job.opened_on <= ended.opened_on)
+        ):
+            seen = max(seen, job.km)
+    return seen

@@ -1,0 +1,129 @@
+"""All outcomes of one part kind in one view, as of one day: the main job from end to end."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from garage.lifetimes.capture import CaptureShare
+from garage.outcomes.account import Account, account_of
+from garage.outcomes.capture import capture_of_comebacks, capture_of_failures
+from garage.outcomes.comeback_rates import ComebackRates, comeback_rates
+from garage.outcomes.comebacks import index_jobs_follow
+from garage.outcomes.early_failures import EarlyFailures, early_failures
+from garage.outcomes.facts import facts_read
+from garage.outcomes.lives import lives_follow
+from garage.outcomes.normal_life import NormalLives, normal_lives
+from garage.outcomes.part_life import GroupLife, group_life, lives_by_group
+from garage.outcomes.usage import Odometers
+from garage.records.models import Organisation, PartKind, Vehicle
+
+#: Seed of the resampling: the same records give the same figures to the last digit.
+SEED = 20_180_101
+
+Progress = Callable[[str, int, int], None]
+"""What is being done, how many steps are done, of how many."""
+
+
+@dataclass(frozen=True)
+class FamilyAccount:
+    engine_family: str
+    origin: str
+    account: Account
+
+
+@dataclass(frozen=True)
+class OrganisationCaptures:
+    """Of one organisation in view that has vehicles."""
+
+    organisation: str
+    sees_all_repairs: bool
+    failures: CaptureShare
+    comebacks: CaptureShare
+
+
+@dataclass(frozen=True)
+class Report:
+    as_of: date
+    part_kind: PartKind
+    organisations: tuple[Organisation, ...]
+    vehicles: int
+    account: Account
+    accounts: tuple[FamilyAccount, ...]
+    captures: tuple[OrganisationCaptures, ...]
+    groups: tuple[GroupLife, ...]
+    normal: NormalLives
+    comebacks: tuple[ComebackRates, ...]
+    early: EarlyFailures
+
+
+def no_progress(what: str, done: int, of: int) -> None:
+    """For callers that show none."""
+
+
+def report_make(
+    *,
+    organisations: Sequence[Organisation],
+    part_kind: PartKind,
+    as_of: date,
+    progress: Progress = no_progress,
+) -> Report:
+    """Compute everything about one part kind that these organisations' records tell."""
+    progress("reading the records", 0, 1)
+    ids = [each.pk for each in organisations]
+    facts = facts_read(
+        vehicles_in_view=Vehicle.objects.filter(organisation_id__in=ids),
+        part_kind=part_kind,
+        as_of=as_of,
+    )
+    odometers = Odometers(facts)
+    lives = lives_follow(facts, odometers)
+    index_jobs = index_jobs_follow(facts, odometers)
+    captures = capture_of_failures(facts, lives)
+    comeback_captures = capture_of_comebacks(facts, index_jobs)
+    rng = np.random.default_rng(SEED)
+
+    grouped = lives_by_group(lives)
+    groups = []
+    for done, (key, members) in enumerate(grouped.items()):
+        progress("part life", done, len(grouped))
+        groups.append(group_life(key, members, captures, rng))
+    progress("comebacks", 0, 1)
+    rates = comeback_rates(index_jobs, comeback_captures, rng)
+    progress("normal life and early failures", 0, 1)
+    normal = normal_lives(part_kind, ids, lives)
+    early = early_failures(lives, normal, {each.pk: each.verdict_margin for each in organisations})
+    progress("done", 1, 1)
+    keys = sorted({(life.family, life.origin) for life in lives})
+    return Report(
+        as_of=as_of,
+        part_kind=part_kind,
+        organisations=tuple(organisations),
+        vehicles=len(facts.vehicles),
+        account=account_of(lives),
+        accounts=tuple(
+            FamilyAccount(
+                family,
+                origin,
+                account_of(
+                    life for life in lives if (life.family, life.origin) == (family, origin)
+                ),
+            )
+            for family, origin in keys
+        ),
+        captures=tuple(
+            OrganisationCaptures(
+                each.code,
+                each.sees_all_repairs,
+                captures.by_organisation[each.pk],
+                comeback_captures.by_organisation[each.pk],
+            )
+            for each in organisations
+            if each.pk in captures.by_organisation
+        ),
+        groups=tuple(groups),
+        normal=normal,
+        comebacks=tuple(rates),
+        early=early,
+    )

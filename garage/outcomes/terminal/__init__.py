@@ -1,0 +1,1 @@
+"""The outcomes as a person reads them in a terminal."""

@@ -1,0 +1,99 @@
+"""Part life as a table in the terminal."""
+
+from collections.abc import Iterator
+
+from garage.lifetimes.wording import spoken
+from garage.outcomes.choices import LifeClass
+from garage.outcomes.terminal.words import ORIGINS, STRATA, columns, share, thousand_km
+from garage.outcomes.wire import Wire
+
+SHOWN_AT_KM = (50_000, 100_000, 150_000, 200_000)
+CLASS_WORDS = {
+    LifeClass.ARRIVED_FAILED: "failed before their vehicle was first seen",
+    LifeClass.ODOMETER_IN_DOUBT: "fitted at an odometer in doubt",
+    LifeClass.START_UNKNOWN: "fitted nobody knows when",
+    LifeClass.ENTERED_IN_TROUBLE: "found on a vehicle that came in trouble",
+    LifeClass.NO_WATCHED_TIME: "without any distance watched",
+    LifeClass.USED: "used",
+}
+
+
+def part_life_lines(section: Wire) -> Iterator[str]:
+    """The table, how to read it, and the account of lives."""
+    yield f"Part life: {section['part_kind_name']}, records to {section['as_of']}"
+    yield (
+        f"{spoken(section['vehicles'])} vehicles of {', '.join(section['organisations'])}. "
+        "Share still unfailed, in per cent, with 95 % interval."
+    )
+    yield "seen: silent vehicles leave at their last job (mostly too low)."
+    yield "presumed: silent vehicles drive on unfailed (too high). The truth lies between."
+    yield ""
+    if not section["part_life"]:
+        yield "No part life can be given yet: no fitment has a known start and watched distance."
+    else:
+        yield from columns(_rows(section), left=3)
+    yield ""
+    yield from _normal_lines(section)
+    yield ""
+    yield from _account_lines(section)
+
+
+def _rows(section: Wire) -> list[list[str]]:
+    head = ["Engine family", "Origin", "Curve", "Lives", "Failed", "Covered"]
+    head += [f"{km // 1000} thousand km" for km in SHOWN_AT_KM]
+    head += ["Half failed by, thousand km"]
+    rows = [head]
+    for group in section["part_life"]:
+        covered = group["covered_share"]
+        for place, curve in enumerate(group["curves"]):
+            at = {figure["at_km"]: figure for figure in curve["survival"]}
+            origin = STRATA[group["stratum"]] or ORIGINS[group["origin"]]
+            shown = [group["engine_family"], origin] if place == 0 else ["", ""]
+            counts = [spoken(group["lives"]), spoken(group["failed"])] if place == 0 else ["", ""]
+            counts.append("" if place or covered is None else f"{100 * covered:.0f} %")
+            rows.append(
+                [
+                    *shown,
+                    curve["curve"],
+                    *counts,
+                    *(share(at[km]) for km in SHOWN_AT_KM),
+                    thousand_km(curve["median_km"]),
+                ]
+            )
+    return rows
+
+
+def _normal_lines(section: Wire) -> Iterator[str]:
+    normal = section["normal_life"]
+    if normal["reason"]:
+        yield normal["reason"]
+    for row in [*normal["own"], *normal["by_origin"]]:
+        whose = f"{row['organisation']}'s own, " if "organisation" in row else ""
+        yield (
+            f"Normal life, {whose}{ORIGINS[row['origin']]}: half fail by "
+            f"{spoken(round(row['median_km'], -3))} km ({row['source']})"
+        )
+
+
+def _account_lines(section: Wire) -> Iterator[str]:
+    account = section["account"]
+    yield f"Account of lives: {spoken(account['fitments'])} fitments are known, of these"
+    for name, count in account["classes"].items():
+        yield f"  {spoken(count):>7}  {CLASS_WORDS[LifeClass(name)]}"
+    endings = account["endings"]
+    yield (
+        f"  Of the used, {spoken(endings['failed'])} failed, "
+        f"{spoken(endings['failed_by_other_fault'])} by another fault, "
+        f"{spoken(endings['counted_failed'])} counted as failed for want of a reason."
+    )
+    for capture in section["capture"]:
+        failures = capture["failures"]
+        if capture["sees_all_repairs"]:
+            yield f"  {capture['organisation']} sees all repairs of its vehicles."
+        else:
+            yield (
+                f"  {capture['organisation']}: {100 * failures['value']:.0f} % "
+                f"({100 * failures['lower']:.0f}-{100 * failures['upper']:.0f}) of failures come "
+                f"here; from {failures['here']} here and {failures['elsewhere']} found out, "
+                "and a prior of judgement."
+            )

@@ -1,0 +1,59 @@
+"""How far a vehicle goes in a year, and where that would put it on a given day."""
+
+from datetime import date
+
+import numpy as np
+
+from garage.lifetimes.usage import annual_distance
+from garage.outcomes.facts import Facts, VehicleFacts
+
+DAYS_PER_YEAR = 365.25
+
+
+class Odometers:
+    """Projected distances of the vehicles of one reading of the records.
+
+    Each vehicle's annual distance is its own, shrunk to its family's, so that a vehicle read
+    only once goes its family's way.
+    """
+
+    def __init__(self, facts: Facts) -> None:
+        self._known: dict[int, tuple[list[int], list[int]]] = {}
+        self._km_per_day: dict[int, float] = {}
+        spans = [_known_points(vehicle) for vehicle in facts.vehicles]
+        measured = np.array([points[1][-1] - points[1][0] for points in spans], dtype=float)
+        years = np.array(
+            [(points[0][-1] - points[0][0]) / DAYS_PER_YEAR for points in spans], dtype=float
+        )
+        families = sorted({vehicle.family for vehicle in facts.vehicles})
+        codes = {family: code for code, family in enumerate(families)}
+        groups = np.array([codes[vehicle.family] for vehicle in facts.vehicles], dtype=np.int64)
+        annual = annual_distance(measured, years, groups)
+        for vehicle, points, km_per_year in zip(
+            facts.vehicles, spans, annual.km_per_year.tolist(), strict=True
+        ):
+            self._known[vehicle.vehicle_id] = points
+            self._km_per_day[vehicle.vehicle_id] = km_per_year / DAYS_PER_YEAR
+
+    def km_on(self, vehicle_id: int, day: date) -> int | None:
+        """True distance on a day: between readings interpolated, after the last projected.
+
+        None where nothing was read on or before that day.
+        """
+        days, km = self._known[vehicle_id]
+        at = day.toordinal()
+        if not days or at < days[0]:
+            return None
+        if at <= days[-1]:
+            return round(float(np.interp(at, days, km)))
+        return km[-1] + round(self._km_per_day[vehicle_id] * (at - days[-1]))
+
+
+def _known_points(vehicle: VehicleFacts) -> tuple[list[int], list[int]]:
+    """Days and distances that stand, the first use at 0 km among them."""
+    points: dict[int, int] = {}
+    if vehicle.first_used_on is not None:
+        points[vehicle.first_used_on.toordinal()] = 0
+    for day, km in vehicle.readings:
+        points[day.toordinal()] = km
+    return list(points), list(np.maximum.accumulate(list(points.values()))) if points else []
