@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from garage.records.choices import ReadingSource
 from garage.records.distance import to_km
 from garage.records.importing.context import ImportContext
+from garage.records.importing.insert import rows_insert
 from garage.records.importing.job_facts import JobNews, KnownJob
 from garage.records.importing.operations import (
     KnownOperation,
@@ -13,6 +14,9 @@ from garage.records.importing.operations import (
 )
 from garage.records.importing.rows import ReadRow
 from garage.records.models import Job, OdometerReading, Operation, Vehicle
+
+#: The values of an operation by the names of the model's fields.
+OPERATION_FIELDS = tuple(name.removesuffix("_id") for name in OperationValues._fields)
 
 
 class JobChunk:
@@ -30,8 +34,8 @@ class JobChunk:
         )
         self._new_jobs: list[Job] = []
         self._told: dict[int, Job] = {}
-        self._new_readings: list[OdometerReading] = []
-        self._new_operations: list[Operation] = []
+        self._new_readings: list[KnownJob] = []
+        self._new_operations: list[tuple[Job, int, OperationValues]] = []
         self._completed: dict[int, KnownOperation] = {}
 
     def _read(self, refs: set[str], last_id_before: int) -> None:
@@ -40,8 +44,9 @@ class JobChunk:
         if not by_id:
             return
         self.jobs = {known.job.ref: known for known in by_id.values()}
-        for reading in OdometerReading.objects.filter(job_id__in=by_id):
-            by_id[reading.job_id].reading = reading
+        readings = OdometerReading.objects.filter(job_id__in=by_id)
+        for job_id, typed, unit in readings.values_list("job_id", "typed", "unit"):
+            by_id[job_id].reading = (typed, unit)
         for job_id, line, pk, values in recorded_operations(by_id):
             by_id[job_id].operations.add(
                 KnownOperation(values, pk, is_of_this_file=pk > last_id_before), line=line
@@ -85,17 +90,8 @@ class JobChunk:
         if news.facts and not known.is_new:
             self._told[job.pk] = job
         if news.reading is not None:
-            typed, unit = news.reading
-            known.reading = OdometerReading(
-                vehicle_id=job.vehicle_id,
-                job=job,
-                read_on=job.opened_on,
-                typed=typed,
-                unit=unit,
-                source=ReadingSource.JOB,
-                km=to_km(typed, unit),
-            )
-            self._new_readings.append(known.reading)
+            known.reading = news.reading
+            self._new_readings.append(known)
         told = bool(news.facts) or news.reading is not None
         if told:
             self.touched.add(job.vehicle_id)
@@ -105,7 +101,7 @@ class JobChunk:
         """Add an operation that the job does not have."""
         line = known.operations.last_line + 1
         known.operations.add(KnownOperation(values, None, is_of_this_file=True), line=line)
-        self._new_operations.append(Operation(job=known.job, line=line, **values._asdict()))
+        self._new_operations.append((known.job, line, values))
         self.touched.add(known.job.vehicle_id)
 
     def complete(self, known: KnownJob, operation: KnownOperation, merged: OperationValues) -> None:
@@ -123,20 +119,42 @@ class JobChunk:
             self._told.values(),
             ["closed_on", "planned", "complaint", "repaired_elsewhere", "trouble_codes"],
         )
-        OdometerReading.objects.bulk_create(self._new_readings)
-        Operation.objects.bulk_create(self._new_operations)
+        self._insert_readings()
+        rows_insert(
+            Operation,
+            ("job", "line", *OPERATION_FIELDS),
+            [(job.pk, line, *values) for job, line, values in self._new_operations],
+        )
         Operation.objects.bulk_update(
             [
                 Operation(pk=pk, **operation.values._asdict())
                 for pk, operation in self._completed.items()
             ],
-            OperationValues._fields[5:],
+            OPERATION_FIELDS[5:],
         )
         return {
             "jobs": len(self._new_jobs),
             "operations": len(self._new_operations),
             "odometer readings": len(self._new_readings),
         }
+
+    def _insert_readings(self) -> None:
+        rows_insert(
+            OdometerReading,
+            ("vehicle", "job", "read_on", "typed", "unit", "source", "km"),
+            [
+                (
+                    known.job.vehicle_id,
+                    known.job.pk,
+                    known.job.opened_on,
+                    *known.reading,
+                    ReadingSource.JOB,
+                    to_km(*known.reading),
+                )
+                for known in self._new_readings
+                if known.reading is not None
+            ],
+        )
 
     def _fill_ids(self) -> None:
         """Databases that do not tell the keys of rows inserted together are asked for them."""

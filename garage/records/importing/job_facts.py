@@ -8,7 +8,7 @@ from typing import Any
 from garage.records.importing.cells import distance_fault
 from garage.records.importing.operations import OperationBook
 from garage.records.importing.rows import ReadRow
-from garage.records.models import Job, OdometerReading
+from garage.records.models import Job
 
 #: Facts of the job, which its rows must agree on; the odometer is compared apart.
 JOB_FACTS = (
@@ -27,7 +27,7 @@ class KnownJob:
 
     job: Job
     is_new: bool
-    reading: OdometerReading | None = None
+    reading: tuple[Decimal, str] | None = None
     operations: OperationBook = field(default_factory=OperationBook)
 
 
@@ -62,12 +62,12 @@ def job_read(
         return news
     news.system = news.system or known.job.system
     if news.unit is None and known.reading is not None:
-        news.unit = known.reading.unit
+        news.unit = known.reading[1]
     if reading is not None:
         if known.reading is None:
             news.reading = reading
         else:
-            _check_reading(row, reading, known.reading)
+            _contradiction_of_reading(row, reading, known.reading)
     for name in JOB_FACTS:
         value, recorded = row.values.get(name), getattr(known.job, name)
         if value is None or value == recorded:
@@ -127,14 +127,11 @@ def _odometer(row: ReadRow) -> tuple[Decimal, str] | None:
     return typed, unit
 
 
-def _check_reading(row: ReadRow, reading: tuple[Decimal, str], recorded: OdometerReading) -> None:
-    if reading != (recorded.typed, recorded.unit):
-        _contradiction(
-            row,
-            "odometer",
-            f"{reading[0]} {reading[1]}",
-            f"{recorded.typed} {recorded.unit}",
-        )
+def _contradiction_of_reading(
+    row: ReadRow, reading: tuple[Decimal, str], recorded: tuple[Decimal, str]
+) -> None:
+    if reading != recorded:
+        _contradiction(row, "odometer", "{} {}".format(*reading), "{} {}".format(*recorded))
 
 
 def _check_days(row: ReadRow, opened_on: date | None, closed_on: date | None) -> None:

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
-from garage.records.choices import ReadingSource
 from garage.records.distance import to_km
 from garage.records.importing.cells import distance_fault
 from garage.records.importing.context import ImportContext
+from garage.records.importing.insert import rows_insert
 from garage.records.importing.rows import Outcome, ReadRow
 from garage.records.models import OdometerReading
 
@@ -35,11 +35,15 @@ class OdometerFile:
             row.values["vehicle_ref"] for row in rows if "vehicle_ref" in row.values
         )
         recorded = self._recorded(set(vehicles.values()), rows)
-        new: dict[ReadingKey, OdometerReading] = {}
+        new: dict[ReadingKey, None] = {}  # in the order of the file
         outcomes = [self._row(row, vehicles, recorded, new) for row in rows]
-        OdometerReading.objects.bulk_create(new.values())
+        rows_insert(
+            OdometerReading,
+            ("vehicle", "read_on", "typed", "unit", "source", "km"),
+            [(*key, to_km(key[2], key[3])) for key in new],
+        )
         self._new_readings += len(new)
-        self.touched.update(reading.vehicle_id for reading in new.values())
+        self.touched.update(vehicle_id for vehicle_id, *_ in new)
         return outcomes
 
     def _recorded(self, vehicle_ids: set[int], rows: Sequence[ReadRow]) -> dict[ReadingKey, int]:
@@ -58,7 +62,7 @@ class OdometerFile:
         row: ReadRow,
         vehicles: dict[str, int],
         recorded: dict[ReadingKey, int],
-        new: dict[ReadingKey, OdometerReading],
+        new: dict[ReadingKey, None],
     ) -> Outcome:
         values = row.values
         vehicle_id = self._context.vehicle_id(row, vehicles)
@@ -80,12 +84,5 @@ class OdometerFile:
         if key in recorded:
             of_this_file = recorded[key] > self._last_id_before
             return Outcome.REPEATED if of_this_file else Outcome.UNCHANGED
-        new[key] = OdometerReading(
-            vehicle_id=vehicle_id,
-            read_on=values["read_on"],
-            typed=values["odometer"],
-            unit=values["unit"],
-            source=ReadingSource(values["source"]),
-            km=to_km(values["odometer"], values["unit"]),
-        )
+        new[key] = None
         return Outcome.APPLIED
