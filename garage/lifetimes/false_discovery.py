@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-# The share of flags that may be chance. Judgement, no source: one flag in twenty costs a technician a second look,
-# and the usual 5 % is what a reader expects.
+# The share of flags that may be chance. Judgement, no source: one flag in twenty costs a technician
+# a second look, and the usual 5 % is what a reader expects.
 FALSE_DISCOVERY_LEVEL = 0.05
 
 
@@ -14,8 +14,8 @@ FALSE_DISCOVERY_LEVEL = 0.05
 class DiscoveryResult:
     """What the step-up rule rejects among `n` hypotheses.
 
-    `rejected` and `adjusted` are in the order of the p-values given. `threshold` is the largest p-value rejected, or None,
-    with `reason`, where nothing is.
+    `rejected` and `adjusted` are in the order of the p-values given. `threshold` is the largest
+    p-value rejected, or None, with `reason`, where nothing is.
     """
 
     rejected: npt.NDArray[np.bool_]
@@ -34,20 +34,22 @@ class DiscoveryResult:
 def benjamini_hochberg(
     p: npt.ArrayLike, *, level: float = FALSE_DISCOVERY_LEVEL
 ) -> DiscoveryResult:
-    """Say which p-values are small enough, so that at most `level` of those chosen are chance, on average.
+    """Say which p-values to believe, so that of those on average at most `level` are chance.
 
     Parameters
     ----------
     p : array, shape (n,)
-        One p-value a hypothesis, each in [0, 1]. Pass *every* hypothesis that was looked at: a part still in use has p = 1.
-        Among failed lives alone short ones are over-represented, and too many would be flagged.
+        One p-value a hypothesis, each in [0, 1]. Pass *every* hypothesis that was looked at: a part
+        still in use has p = 1. Among failed lives alone short ones are over-represented, and too
+        many would be flagged.
     level : float
         The share, in (0, 1), of false ones among the rejected.
 
     Returns
     -------
     DiscoveryResult
-        Rejected, adjusted p-values (capped at 1; rejected exactly where adjusted <= level), and the threshold.
+        Rejected, adjusted p-values (capped at 1; rejected exactly where adjusted <= level), and the
+        threshold.
 
     Raises
     ------
@@ -56,9 +58,10 @@ def benjamini_hochberg(
 
     Notes
     -----
-    Step-up: with p sorted ascending, the largest i with p(i) <= i * level / n, and every p-value not above p(i), is
-    rejected. Valid for independent p-values and for those positively dependent (as lives of one family are).
-    Source: Benjamini and Hochberg, Journal of the Royal Statistical Society B 57(1), 1995, pages 289-300.
+    Step-up: with p sorted ascending, the largest i with p(i) <= i * level / n, and every p-value
+    not above p(i), is rejected. Valid for independent p-values and for those positively dependent
+    (as lives of one family are). Source: Benjamini and Hochberg, Journal of the Royal Statistical
+    Society B 57(1), 1995, pages 289-300.
 
     Examples
     --------
@@ -76,7 +79,8 @@ def benjamini_hochberg(
         )
     if not 0.0 < level < 1.0:
         raise ValueError(
-            f"level must lie between 0 and 1, both excluded; got {level}. Give a share such as 0.05."
+            f"level must lie between 0 and 1, both excluded; got {level}. "
+            "Give a share such as 0.05."
         )
     outside = ~((p_values >= 0.0) & (p_values <= 1.0))
     if outside.any():
@@ -107,7 +111,5 @@ def benjamini_hochberg(
         threshold=float(p_values[rejected].max()) if rejected.any() else None,
         level=level,
         n=n,
-        reason=""
-        if rejected.any()
-        else f"no p-value is small enough among {n} at level {level}",
+        reason="" if rejected.any() else f"no p-value is small enough among {n} at level {level}",
     )

@@ -12,12 +12,12 @@ from garage.lifetimes.fault_mixture_em import (
     expect,
     maximise,
 )
+from garage.lifetimes.fault_mixture_families import rate_posterior, weak_families
 from garage.lifetimes.fault_mixture_input import MixtureLives, mixture_data
 from garage.lifetimes.fault_mixture_laws import REFERENCE_KM, Law, LawBelief, spread_pseudo_lives
 from garage.lifetimes.fault_mixture_results import FaultMixture
 from garage.lifetimes.fault_mixture_summary import (
     FitOutcome,
-    rate_posterior,
     summarise,
     worn_weight,
 )
@@ -32,9 +32,14 @@ FAULTY_SHARE, FAULTY_WEIGHT = 0.01, 100.0
 # nobody. Twice the share blamed repair for 4 % of ordinary early failures in a world without bad
 # fits.
 BAD_FIT_SHARE, BAD_FIT_WEIGHT = 0.01, 30.0
-# Families and origins differ by about a half (one standard deviation of a gamma law of this shape
-# is 0.5).
-RATE_SHAPE = 4.0
+# Families differ by about a half (the standard deviation of a gamma law of this shape, mean 1).
+FAMILY_RATE_SHAPE = 4.0
+# Origins may differ much more (a cleaned part that lasts half as long fails at five times the rate)
+# and are few and well filled. A tighter belief pulls them together, and pushes what is then
+# missing onto the workshops.
+ORIGIN_RATE_SHAPE = 1.0
+# Workshops, bad fits apart, differ less: by about a third.
+FITTER_RATE_SHAPE = 8.0
 # A fault shows early. Beforehand its scale is this share of the normal median, worth this many
 # failures.
 EARLY_SCALE_SHARE, EARLY_PSEUDO_FAILURES = 0.1, 2.0
@@ -44,9 +49,6 @@ LARGEST_EARLY_SHARE = 0.5
 # of 2 to 4.
 EARLY_SHAPE, EARLY_SHAPE_LOG_SD = 1.2, 0.3
 WEAR_SHAPE, WEAR_SHAPE_LOG_SD = 2.5, 0.4
-# A family whose rate surely exceeds this is a matter of design: its lives tell nothing of normal
-# life.
-DESIGN_LIMIT = 2.0
 # Below this many failures a law cannot be told from its faults; a normal life must be given.
 FEWEST_FAILURES = 20
 
@@ -85,14 +87,16 @@ def fault_mixture(
         Arrays of unequal length, exit not beyond entry, a negative distance, a code below 0 (below
         -1 for a fitter), a base law missing for an origin.
 
-    Notes ----- A share of vehicles is faulty upstream and all their lives follow one early Weibull
-    law. On a sound vehicle a part fitted by workshop w is badly fitted with chance rho_w and
-    follows another early law; else its cumulative hazard is lambda_family * rate_origin * (t /
-    scale) ** shape. A family whose rate lies surely above 2 gets a shape and scale of its own, so
-    that normal life rests on sound families only. Every component is conditional on the life's age
-    at entry. The fit maximises the posterior under the weak beliefs named in this module
-    (expectation and conditional maximisation: Meng and Rubin, Biometrika 80(2), 1993, from memory);
-    the log posterior never falls within one round.
+    Notes
+    -----
+    A share of vehicles is faulty upstream, and all their lives follow one early Weibull law. On a
+    sound vehicle a part fitted by workshop w is badly fitted with chance rho_w and follows another
+    early law; else its cumulative hazard is rate_family * rate_origin * rate_w * (t / scale) **
+    shape. A family whose rate lies surely above 2 gets a shape and scale of its own, so that normal
+    life rests on sound families only. Every component is conditional on the life's age at entry.
+    The fit maximises the posterior under the weak beliefs named in this module (expectation and
+    conditional maximisation: Meng and Rubin, Biometrika 80(2), 1993, from memory); the log
+    posterior never falls within one round.
 
     Examples
     --------
@@ -124,27 +128,23 @@ def fault_mixture(
             failed,
             data.vehicles,
         )
-    return summarise(_fit(data, base_laws, level), level)
+    return summarise(_fit(data, base_laws), level)
 
 
-def _fit(data: MixtureData, base_laws: tuple[WeibullLaw, ...] | None, level: float) -> FitOutcome:
+def _fit(data: MixtureData, base_laws: tuple[WeibullLaw, ...] | None) -> FitOutcome:
     """Search in rounds; after each, families that are surely weak get a law of their own."""
     state = _first_state(data, base_laws)
     for round_number in range(LARGEST_ROUNDS):
-        beliefs = _beliefs(state)
+        beliefs = _beliefs(data, state)
         state, path, converged = _search(data, state, beliefs)
         found = expect(data, state, beliefs)
-        worn = worn_weight(data, found)
-        lower = rate_posterior(data, state, beliefs, worn, level).lower
-        weak = (lower > DESIGN_LIMIT) & (state.law_of_family == 0)
-        # The base law keeps at least one family: with none left there is nothing to be weak
-        # against.
-        if not weak.any() or round_number == LARGEST_ROUNDS - 1:
+        weak = weak_families(
+            state, rate_posterior(data, state, FAMILY_RATE_SHAPE, worn_weight(data, found))
+        )
+        if weak.size == 0 or round_number == LARGEST_ROUNDS - 1:
             break
-        if not state.base_is_given and (state.law_of_family[~weak] == 0).sum() == 0:
-            break
-        state = _with_own_laws(state, np.flatnonzero(weak))
-    return FitOutcome(data, beliefs, state, found, path, converged, DESIGN_LIMIT)
+        state = _with_own_laws(state, weak)
+    return FitOutcome(data, beliefs, state, found, path, converged)
 
 
 def _search(
@@ -152,7 +152,8 @@ def _search(
 ) -> tuple[MixtureState, tuple[float, ...], bool]:
     """A short run from each start, then the best of them to the end."""
     runs = [
-        _climb(data, _with_early_scales(state, start), beliefs, SHORT_RUN_STEPS) for start in STARTS
+        _climb(data, _with_early_scales(data, state, start), beliefs, SHORT_RUN_STEPS)
+        for start in STARTS
     ]
     best = max(runs, key=lambda run: run[1][-1])
     state, path, converged = _climb(data, best[0], beliefs, LARGEST_STEPS)
@@ -173,11 +174,12 @@ def _climb(
     return state, tuple(path), False
 
 
-def _beliefs(state: MixtureState) -> Beliefs:
+def _beliefs(data: MixtureData, state: MixtureState) -> Beliefs:
     """Beliefs about early laws, set against the round's normal life, so for any part kind."""
     medians = state.wear_log_scale[0] - np.log(state.origin_rate) / state.wear_shape[0]
     medians = medians + np.log(np.log(2.0)) / state.wear_shape[0]
-    log_median = float(np.median(medians))
+    # Over lives, not over origins: an origin that hardly occurs says little about the part kind.
+    log_median = float(np.median(medians[data.origin]))
     median_km = float(np.exp(log_median)) * REFERENCE_KM
     logs, weight = spread_pseudo_lives(
         EARLY_SHAPE, EARLY_SCALE_SHARE * median_km, EARLY_PSEUDO_FAILURES
@@ -188,7 +190,9 @@ def _beliefs(state: MixtureState) -> Beliefs:
         faulty_weight=FAULTY_WEIGHT,
         bad_fit_share=BAD_FIT_SHARE,
         bad_fit_weight=BAD_FIT_WEIGHT,
-        rate_shape=RATE_SHAPE,
+        family_rate_shape=FAMILY_RATE_SHAPE,
+        origin_rate_shape=ORIGIN_RATE_SHAPE,
+        fitter_rate_shape=FITTER_RATE_SHAPE,
         vehicle_law=early,
         repair_law=early,
         wear_law=LawBelief(WEAR_SHAPE, WEAR_SHAPE_LOG_SD, np.zeros(0), 0.0),
@@ -218,13 +222,16 @@ def _first_state(data: MixtureData, base_laws: tuple[WeibullLaw, ...] | None) ->
         law_of_family=np.zeros(data.families, dtype=np.int64),
         family_rate=np.ones(data.families),
         origin_rate=np.ones(data.origins),
+        fitter_rate=np.ones(data.fitters),
         base_is_given=base_laws is not None,
     )
 
 
-def _with_early_scales(state: MixtureState, shares: tuple[float, float]) -> MixtureState:
+def _with_early_scales(
+    data: MixtureData, state: MixtureState, shares: tuple[float, float]
+) -> MixtureState:
     """Start the early laws afresh, at these shares (vehicle, repair) of the normal scale."""
-    normal = float(np.median(state.wear_log_scale[0]))
+    normal = float(np.median(state.wear_log_scale[0, data.origin]))
     return replace(
         state,
         faulty_share=FAULTY_SHARE,

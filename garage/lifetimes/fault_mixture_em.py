@@ -22,7 +22,9 @@ class Beliefs:
     faulty_weight: float
     bad_fit_share: float
     bad_fit_weight: float
-    rate_shape: float  # of the gamma laws, mean 1, of family and origin rates
+    family_rate_shape: float  # of the gamma law, mean 1, of family rates; so the next two
+    origin_rate_shape: float
+    fitter_rate_shape: float
     vehicle_law: LawBelief
     repair_law: LawBelief
     wear_law: LawBelief
@@ -58,7 +60,8 @@ class MixtureState:
 
     `wear_shape` and `wear_log_scale` have one row a wear law (row 0: the base law, others: one
     family each) and one column an origin, before rates. `law_of_family` picks the row.
-    `family_rate` multiplies the hazard of families on row 0."""
+    `family_rate` multiplies the hazard of families on row 0.
+    """
 
     faulty_share: float
     bad_fit_share: FloatArray
@@ -69,6 +72,7 @@ class MixtureState:
     law_of_family: IntArray
     family_rate: FloatArray
     origin_rate: FloatArray
+    fitter_rate: FloatArray
     base_is_given: bool
 
 
@@ -97,8 +101,16 @@ def wear_gain(
 
 
 def life_rate(data: MixtureData, state: MixtureState) -> FloatArray:
-    """What multiplies each life's wear hazard: its family's rate times its origin's."""
-    return state.family_rate[data.family] * state.origin_rate[data.origin]
+    """What multiplies each life's wear hazard: its family's, origin's and fitter's rates."""
+    rate = state.family_rate[data.family] * state.origin_rate[data.origin]
+    return rate * fitter_rate_of_life(data, state)
+
+
+def fitter_rate_of_life(data: MixtureData, state: MixtureState) -> FloatArray:
+    """The rate of the workshop that fitted each part, 1 where none in view did."""
+    rate = np.ones(data.n)
+    rate[data.fitted_here] = state.fitter_rate[data.fitter[data.fitted_here]]
+    return rate
 
 
 def _early_log_likelihood(lives: LawLives, law: Law) -> FloatArray:
@@ -147,15 +159,17 @@ def _log_belief(data: MixtureData, state: MixtureState, beliefs: Beliefs) -> flo
             np.sum(weight * mean * np.log(value) + weight * (1.0 - mean) * np.log1p(-value))
         )
 
-    def rate(value: FloatArray) -> float:
-        return float(beliefs.rate_shape * (np.log(value) - value).sum())
+    def rate(value: FloatArray, shape: float) -> float:
+        return float(shape * (np.log(value) - value).sum())
 
     on_base = state.law_of_family == 0
     total = share(state.faulty_share, beliefs.faulty_share, beliefs.faulty_weight)
     total += share(state.bad_fit_share, beliefs.bad_fit_share, beliefs.bad_fit_weight)
     total += state.vehicle_law.log_belief(beliefs.vehicle_law)
     total += state.repair_law.log_belief(beliefs.repair_law)
-    total += rate(state.family_rate[on_base]) + rate(state.origin_rate)
+    total += rate(state.family_rate[on_base], beliefs.family_rate_shape)
+    total += rate(state.origin_rate, beliefs.origin_rate_shape)
+    total += rate(state.fitter_rate, beliefs.fitter_rate_shape)
     first = 1 if state.base_is_given else 0
     for row in range(first, state.wear_shape.shape[0]):
         law = Law(float(state.wear_shape[row, 0]), float(state.wear_log_scale[row, 0]))
@@ -214,20 +228,38 @@ def _rates(
     row_of_life = state.law_of_family[data.family]
     gain = worn * wear_gain(data, state, row_of_life)[0]
     failed = worn * data.lives.failed
-    prior = beliefs.rate_shape
+    prior = beliefs.family_rate_shape
     family_rate, origin_rate = state.family_rate, state.origin_rate
+    # The last place stands for parts that no workshop in view fitted (code -1).
+    fitter_rate, fitted_by = np.append(state.fitter_rate, 1.0), data.fitter
     # One family, or one origin, has nothing to be compared with unless the base law is given from
     # outside.
     if state.base_is_given or (state.law_of_family == 0).sum() > 1:
         on_base = state.law_of_family == 0
         family_failed = np.bincount(data.family, failed, data.families)
-        expected = np.bincount(data.family, gain * origin_rate[data.origin], data.families)
+        expected = np.bincount(
+            data.family, gain * origin_rate[data.origin] * fitter_rate[fitted_by], data.families
+        )
         family_rate = np.where(on_base, (family_failed + prior) / (expected + prior), 1.0)
     if not state.base_is_given and data.origins > 1:
+        prior = beliefs.origin_rate_shape
         origin_failed = np.bincount(data.origin, failed, data.origins)
-        expected = np.bincount(data.origin, gain * family_rate[data.family], data.origins)
+        expected = np.bincount(
+            data.origin, gain * family_rate[data.family] * fitter_rate[fitted_by], data.origins
+        )
         origin_rate = (origin_failed + prior) / (expected + prior)
-    state = replace(state, family_rate=family_rate, origin_rate=origin_rate)
+    if data.fitters > 1:
+        here, prior = data.fitted_here, beliefs.fitter_rate_shape
+        fitter_failed = np.bincount(data.fitter[here], failed[here], data.fitters)
+        exposed = gain * family_rate[data.family] * origin_rate[data.origin]
+        expected = np.bincount(data.fitter[here], exposed[here], data.fitters)
+        fitter_rate = (fitter_failed + prior) / (expected + prior)
+    state = replace(
+        state,
+        family_rate=family_rate,
+        origin_rate=origin_rate,
+        fitter_rate=fitter_rate[: data.fitters],
+    )
     return state if state.base_is_given else _recentre(state)
 
 
@@ -235,7 +267,8 @@ def _recentre(state: MixtureState) -> MixtureState:
     """Move the common size of the rates into the wear laws: only the belief (mean 1) gains.
 
     Without it, scale and rates creep along the ridge they share and convergence takes hundreds of
-    steps more."""
+    steps more.
+    """
     on_base = state.law_of_family == 0
     log_scale = state.wear_log_scale.copy()
     family_rate, origin_rate = state.family_rate.copy(), state.origin_rate

@@ -15,7 +15,8 @@ class MixtureLives:
     """Lives of one part kind, one row a life, watched on (entry_km, exit_km].
 
     Codes are whole numbers from 0; `fitter` is -1 where no workshop in view fitted the part (a
-    factory part, say)."""
+    factory part, say).
+    """
 
     entry_km: npt.ArrayLike
     exit_km: npt.ArrayLike

@@ -14,7 +14,8 @@ class NormalLife:
     `n` counts lives of sound families; `failed` is the expected number of them that wore out,
     faults left out, so it may be a fraction. `median_lower` and `median_upper` take the faults as
     sorted out: they leave out that doubt. They are None, with `reason`, where the law was given
-    from outside or too few failed."""
+    from outside or too few failed.
+    """
 
     origin: int
     law: WeibullLaw
@@ -33,7 +34,8 @@ class FamilyRate:
     `failed` over `expected` is the plain ratio; mean and limits are those of the gamma posterior
     with prior mean 1. `sound` is False where the lower limit exceeds the limit of design: such a
     family takes no part in the normal life and has a law of its own, `own_law`, of its parts of
-    unit origin rate."""
+    unit origin rate.
+    """
 
     family: int
     mean: float
@@ -49,25 +51,37 @@ class FamilyRate:
 
 
 @dataclass(frozen=True)
-class BadFitShare:
-    """Share of one workshop's fits, on sound vehicles, that followed the law of a bad fit."""
+class FitQuality:
+    """How well one workshop's fits last, on sound vehicles.
+
+    `bad_share` of its `n` fits, `bad` of them, followed the early law of a bad fit. The others
+    failed at `wear_rate` times the normal rate: `failed` against `expected`. Both are posterior
+    means with limits. With one workshop only the wear rate is 1: there is none to compare with.
+    """
 
     fitter: int
-    mean: float
-    lower: float
-    upper: float
     n: int
+    bad_share: float
+    bad_share_lower: float
+    bad_share_upper: float
     bad: float
+    wear_rate: float
+    wear_rate_lower: float
+    wear_rate_upper: float
+    failed: float
+    expected: float
 
 
 @dataclass(frozen=True)
 class FaultMixture:
     """The fitted mixture; its arrays run by vehicle code, or by life as given.
 
-    `design_excess` is, for each life, the share of its family's hazard at its exit that exceeds
-    normal life's: what the design is answerable for, were neither vehicle nor fit at fault. Where
-    `is_fitted` is False the arrays are empty, the laws None, and `reason` says why. `cannot_tell`
-    names causes that these data cannot keep apart."""
+    `design_excess` and `repair_excess` are, for each life, the shares of its hazard at its exit
+    that its family's and its fitter's rates add to normal life's: what either is answerable for,
+    were neither the vehicle faulty nor the fit bad. Where `is_fitted` is False there are no laws
+    and no arrays, and `reason` says why. `cannot_tell` names causes that these data cannot keep
+    apart.
+    """
 
     status: Status
     reason: str
@@ -77,12 +91,13 @@ class FaultMixture:
     cannot_tell: tuple[str, ...] = ()
     normal_lives: tuple[NormalLife, ...] = ()
     families: tuple[FamilyRate, ...] = ()
-    fitters: tuple[BadFitShare, ...] = ()
+    fitters: tuple[FitQuality, ...] = ()
     faulty_share: float | None = None
     vehicle_law: WeibullLaw | None = None
     repair_law: WeibullLaw | None = None
     p_faulty: FloatArray | None = None
     p_bad_fit: FloatArray | None = None
+    repair_excess: FloatArray | None = None
     design_excess: FloatArray | None = None
     codes: "LifeCodes | None" = None
     converged: bool = False

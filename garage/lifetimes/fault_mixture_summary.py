@@ -11,13 +11,15 @@ from garage.lifetimes.fault_mixture_em import (
     MixtureData,
     MixtureState,
     Responsibilities,
+    fitter_rate_of_life,
     wear_gain,
 )
+from garage.lifetimes.fault_mixture_families import RatePosterior, rate_posterior
 from garage.lifetimes.fault_mixture_laws import REFERENCE_KM, Law
 from garage.lifetimes.fault_mixture_results import (
-    BadFitShare,
     FamilyRate,
     FaultMixture,
+    FitQuality,
     LifeCodes,
     NormalLife,
 )
@@ -39,43 +41,6 @@ class FitOutcome:
     found: Responsibilities
     path: tuple[float, ...]
     converged: bool
-    design_limit: float
-
-
-@dataclass(frozen=True)
-class RatePosterior:
-    """Gamma posterior of every family's rate against the base law, by family code."""
-
-    n: FloatArray
-    failed: FloatArray
-    expected: FloatArray
-    mean: FloatArray
-    lower: FloatArray
-    upper: FloatArray
-
-
-def rate_posterior(
-    data: MixtureData, state: MixtureState, beliefs: Beliefs, worn: FloatArray, level: float
-) -> RatePosterior:
-    """Failures of each family against those that the base law expects of the same parts."""
-    base_gain, _, _ = wear_gain(data, state, np.zeros(data.n, dtype=np.int64))
-    exposed = worn * base_gain * state.origin_rate[data.origin]
-    failed = summed(data.family, worn * data.lives.failed, data.families)
-    expected = summed(data.family, exposed, data.families)
-    shape, rate = failed + beliefs.rate_shape, expected + beliefs.rate_shape
-    return RatePosterior(
-        n=np.bincount(data.family, minlength=data.families).astype(np.float64),
-        failed=failed,
-        expected=expected,
-        mean=shape / rate,
-        lower=gammaincinv(shape, (1.0 - level) / 2.0) / rate,
-        upper=gammaincinv(shape, (1.0 + level) / 2.0) / rate,
-    )
-
-
-def summed(code: IntArray, amount: FloatArray, size: int) -> FloatArray:
-    """Sum of `amount` by code."""
-    return np.asarray(np.bincount(code, amount, size), dtype=np.float64)
 
 
 def worn_weight(data: MixtureData, found: Responsibilities) -> FloatArray:
@@ -93,7 +58,8 @@ def summarise(outcome: FitOutcome, level: float) -> FaultMixture:
     """State the fit's figures with their numbers of lives, limits and reasons."""
     data, state, found = outcome.data, outcome.state, outcome.found
     worn = worn_weight(data, found)
-    posterior = rate_posterior(data, state, outcome.beliefs, worn, level)
+    posterior = rate_posterior(data, state, outcome.beliefs.family_rate_shape, worn)
+    design_excess, fitter_excess = _excess(data, state, posterior)
     cannot_tell = _cannot_tell(data, state)
     status, reason = Status.OK, ""
     if not outcome.converged:
@@ -112,14 +78,15 @@ def summarise(outcome: FitOutcome, level: float) -> FaultMixture:
         vehicles=data.vehicles,
         cannot_tell=cannot_tell,
         normal_lives=_normal_lives(outcome, worn, level),
-        families=_families(outcome, posterior),
-        fitters=_fitters(outcome, level),
+        families=_families(outcome, posterior, level),
+        fitters=_fitters(outcome, worn, level),
         faulty_share=state.faulty_share,
         vehicle_law=public_law(state.vehicle_law),
         repair_law=public_law(state.repair_law),
         p_faulty=found.faulty,
         p_bad_fit=found.bad_fit,
-        design_excess=_design_excess(data, state, posterior),
+        repair_excess=fitter_excess,
+        design_excess=design_excess,
         codes=LifeCodes(data.vehicle, data.family, data.fitter, failed),
         converged=outcome.converged,
         log_posterior_path=outcome.path,
@@ -149,8 +116,11 @@ def _cannot_tell(data: MixtureData, state: MixtureState) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _families(outcome: FitOutcome, posterior: RatePosterior) -> tuple[FamilyRate, ...]:
+def _families(
+    outcome: FitOutcome, posterior: RatePosterior, level: float
+) -> tuple[FamilyRate, ...]:
     state = outcome.state
+    lower, upper = (posterior.limit(p) for p in ((1 - level) / 2, (1 + level) / 2))
     rates = []
     for family in range(outcome.data.families):
         row = int(state.law_of_family[family])
@@ -159,8 +129,8 @@ def _families(outcome: FitOutcome, posterior: RatePosterior) -> tuple[FamilyRate
             FamilyRate(
                 family=family,
                 mean=float(posterior.mean[family]),
-                lower=float(posterior.lower[family]),
-                upper=float(posterior.upper[family]),
+                lower=float(lower[family]),
+                upper=float(upper[family]),
                 n=n,
                 failed=float(posterior.failed[family]),
                 expected=float(posterior.expected[family]),
@@ -177,31 +147,53 @@ def _families(outcome: FitOutcome, posterior: RatePosterior) -> tuple[FamilyRate
     return tuple(rates)
 
 
-def _fitters(outcome: FitOutcome, level: float) -> tuple[BadFitShare, ...]:
-    data, beliefs = outcome.data, outcome.beliefs
+def _fitters(outcome: FitOutcome, worn: FloatArray, level: float) -> tuple[FitQuality, ...]:
+    data, state, beliefs = outcome.data, outcome.state, outcome.beliefs
     here = data.fitted_here
-    sound = (1.0 - outcome.found.faulty[data.vehicle])[here]
-    bad = np.bincount(data.fitter[here], sound * outcome.found.bad_fit[here], data.fitters)
-    n = np.bincount(data.fitter[here], minlength=data.fitters)
-    all_sound = np.bincount(data.fitter[here], sound, data.fitters)
+
+    def of_fitter(amount: FloatArray) -> FloatArray:
+        summed = np.bincount(data.fitter[here], amount[here], data.fitters)
+        return np.asarray(summed, dtype=np.float64)
+
+    sound = 1.0 - outcome.found.faulty[data.vehicle]
+    bad = of_fitter(sound * outcome.found.bad_fit)
     alpha = bad + beliefs.bad_fit_weight * beliefs.bad_fit_share
-    beta = np.maximum(all_sound - bad, 0.0) + beliefs.bad_fit_weight * (1.0 - beliefs.bad_fit_share)
-    lower, upper = (betaincinv(alpha, beta, p) for p in ((1 - level) / 2, (1 + level) / 2))
+    beta = of_fitter(sound * (1.0 - outcome.found.bad_fit))
+    beta += beliefs.bad_fit_weight * (1.0 - beliefs.bad_fit_share)
+    rate = state.family_rate[data.family] * state.origin_rate[data.origin]
+    failed = of_fitter(worn * data.lives.failed)
+    expected = of_fitter(worn * rate * outcome.found.sound_gain)
+    gamma_shape = failed + beliefs.fitter_rate_shape
+    gamma_rate = expected + beliefs.fitter_rate_shape
+    tails = ((1.0 - level) / 2.0, (1.0 + level) / 2.0)
+    share = [betaincinv(alpha, beta, tail) for tail in tails]
+    wear = [gammaincinv(gamma_shape, tail) / gamma_rate for tail in tails]
+    n = np.bincount(data.fitter[here], minlength=data.fitters)
     return tuple(
-        BadFitShare(
+        FitQuality(
             fitter=fitter,
-            mean=float(alpha[fitter] / (alpha[fitter] + beta[fitter])),
-            lower=float(lower[fitter]),
-            upper=float(upper[fitter]),
             n=int(n[fitter]),
+            bad_share=float(alpha[fitter] / (alpha[fitter] + beta[fitter])),
+            bad_share_lower=float(share[0][fitter]),
+            bad_share_upper=float(share[1][fitter]),
             bad=float(bad[fitter]),
+            wear_rate=float(gamma_shape[fitter] / gamma_rate[fitter]),
+            wear_rate_lower=float(wear[0][fitter]),
+            wear_rate_upper=float(wear[1][fitter]),
+            failed=float(failed[fitter]),
+            expected=float(expected[fitter]),
         )
         for fitter in range(data.fitters)
     )
 
 
-def _design_excess(data: MixtureData, state: MixtureState, posterior: RatePosterior) -> FloatArray:
-    """Share of the family's hazard at each life's exit that normal life would not have shown."""
+def _excess(
+    data: MixtureData, state: MixtureState, posterior: RatePosterior
+) -> tuple[FloatArray, FloatArray]:
+    """Shares of each life's hazard at its exit that design and fitter add to normal life's.
+
+    A product of two rates has no one division; it is divided as their logs are.
+    """
     row = state.law_of_family[data.family]
     log_exit = data.lives.log_exit
 
@@ -211,8 +203,11 @@ def _design_excess(data: MixtureData, state: MixtureState, posterior: RatePoster
         return np.asarray(found, dtype=np.float64)
 
     own = log_hazard(row) - log_hazard(np.zeros_like(row))
-    log_ratio = np.where(row > 0, own, np.log(posterior.mean)[data.family])
-    return np.asarray(-np.expm1(-np.maximum(log_ratio, 0.0)), dtype=np.float64)
+    design = np.maximum(np.where(row > 0, own, np.log(posterior.mean)[data.family]), 0.0)
+    fitter = np.maximum(np.log(fitter_rate_of_life(data, state)), 0.0)
+    both = design + fitter
+    share = -np.expm1(-both) / np.where(both > 0.0, both, 1.0)
+    return share * design, share * fitter
 
 
 def _normal_lives(outcome: FitOutcome, worn: FloatArray, level: float) -> tuple[NormalLife, ...]:
@@ -258,6 +253,7 @@ def _median_limits(
     """Wald limits of the median, log scale, from the curvature of one origin's likelihood."""
     lives = outcome.data.lives
     exposed = weight * outcome.state.family_rate[outcome.data.family]
+    exposed = exposed * fitter_rate_of_life(outcome.data, outcome.state)
     curved = np.zeros((2, 2))
     logs = [(lives.log_exit - law.log_scale, exposed)]
     logs.append((lives.log_entry - law.log_scale, -exposed * lives.delayed))

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from garage.lifetimes.arrays import IntArray
-from garage.lifetimes.fault_mixture_results import BadFitShare, FamilyRate, FaultMixture
+from garage.lifetimes.fault_mixture_results import FamilyRate, FaultMixture, FitQuality
 from garage.lifetimes.status import Status
 
 # The first cause is named only where it leads the second by this much. Judgement: at 0.2 the leader
@@ -30,14 +30,15 @@ class VerdictBasis:
 
     `bad_fit` holds, for each early failure in the order given, the chance that it was a bad fit,
     were the vehicle sound; `bad_fit_share` the shares of the workshops that fitted them (one each,
-    in order of code)."""
+    in order of code).
+    """
 
     early_failures: int
     vehicle_lives: int
     vehicle_failures: int
     faulty_share: float
     bad_fit: tuple[float, ...]
-    bad_fit_shares: tuple[BadFitShare, ...]
+    fit_qualities: tuple[FitQuality, ...]
     family_rates: tuple[FamilyRate, ...]
 
 
@@ -46,7 +47,8 @@ class VerdictShares:
     """Four shares that add to 1, and the cause that leads, if one does.
 
     The shares are None, with `reason`, where the mixture could not be fitted. `n` and `failed` are
-    the vehicle's."""
+    the vehicle's.
+    """
 
     vehicle: float | None
     repair: float | None
@@ -80,8 +82,9 @@ def verdict_shares(
     -------
     VerdictShares
         vehicle: the chance that the vehicle is faulty upstream, from *all* its lives. Of the rest,
-        averaged over the early failures: repair, the chance of a bad fit; design, the part of its
-        family's hazard above normal life's; chance, what remains.
+        averaged over the early failures: repair, the chance of a bad fit, and of a fair fit the
+        part that its workshop's rate adds to normal life's hazard; design, the part that its
+        family's rate adds; chance, what remains.
 
     Raises
     ------
@@ -105,14 +108,21 @@ def verdict_shares(
     if not 0.0 <= margin <= 1.0:
         raise ValueError(f"margin must lie in [0, 1]; got {margin}. Give a share such as 0.2.")
     codes, p_faulty = mixture.codes, mixture.p_faulty
-    p_bad_fit, design_excess = mixture.p_bad_fit, mixture.design_excess
-    if codes is None or p_faulty is None or p_bad_fit is None or design_excess is None:
+    p_bad_fit = mixture.p_bad_fit
+    repair_excess, design_excess = mixture.repair_excess, mixture.design_excess
+    if (
+        codes is None
+        or p_faulty is None
+        or p_bad_fit is None
+        or repair_excess is None
+        or design_excess is None
+    ):
         return _no_verdict(mixture, margin)
     rows = _rows(mixture, early_failures)
     own = codes.vehicle == codes.vehicle[rows[0]]
     vehicle = float(p_faulty[codes.vehicle[rows[0]]])
     bad = p_bad_fit[rows]
-    repair = (1.0 - vehicle) * float(bad.mean())
+    repair = (1.0 - vehicle) * float((bad + (1.0 - bad) * repair_excess[rows]).mean())
     design = (1.0 - vehicle) * float(((1.0 - bad) * design_excess[rows]).mean())
     shares = {
         Cause.VEHICLE: vehicle,
@@ -141,7 +151,7 @@ def verdict_shares(
             vehicle_failures=int((own & codes.failed).sum()),
             faulty_share=float(mixture.faulty_share or 0.0),
             bad_fit=tuple(float(each) for each in bad),
-            bad_fit_shares=tuple(mixture.fitters[code] for code in fitters if code >= 0),
+            fit_qualities=tuple(mixture.fitters[code] for code in fitters if code >= 0),
             family_rates=tuple(mixture.families[code] for code in np.unique(codes.family[rows])),
         ),
         status=mixture.status,

@@ -51,6 +51,7 @@ class World:
     duty_log_sd: float = 0.0
     km_a_year: float = 30_000.0
     weak_families: tuple[int, ...] = (5,)
+    weak_fitter: tuple[int, float] | None = None  # a workshop, and what multiplies its parts' lives
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,8 @@ def simulate(world: World, seed: int) -> Written:
 
     A vehicle is watched from a random odometer; the part found in place enters late, if it is the
     factory's, and is left out if not. Fitters change now and then. Origin 0 is the factory's, 1
-    aftermarket, 2 cleaned."""
+    aftermarket, 2 cleaned.
+    """
     rng = np.random.default_rng(seed)
     rows: list[tuple[float, float, bool, int, int, int, int]] = []
     cause: list[str] = []
@@ -131,6 +133,9 @@ def _life(
         return world.faulty_law(rng), VEHICLE
     if fitter >= 0 and rng.random() < world.bad_fit[fitter]:
         return world.bad_law(rng), REPAIR
+    if world.weak_fitter is not None and fitter == world.weak_fitter[0]:
+        factor = duty * world.origin_life[origin] * world.weak_fitter[1]
+        return world.normal(rng) * world.family_life[family] * factor, REPAIR
     is_weak = family in world.weak_families
     why = DESIGN if is_weak else CHANCE
     factor = duty * world.origin_life[origin]

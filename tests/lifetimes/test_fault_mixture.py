@@ -113,6 +113,7 @@ def some_state(families: int, fitters: int) -> MixtureState:
         law_of_family=np.array([0, 1, 0]),
         family_rate=np.array([1.4, 1.0, 0.7]),
         origin_rate=np.array([0.8, 1.2]),
+        fitter_rate=np.array([0.9, 1.5]),
         base_is_given=False,
     )
 
@@ -128,7 +129,7 @@ def test_chances_equal_a_slow_second_computation() -> None:
     )
     data = mixture_data(lives)
     state = some_state(3, 2)
-    found = expect(data, state, _beliefs(state))
+    found = expect(data, state, _beliefs(data, state))
     col = columns(lives)
 
     def density(shape: float, scale: float, row: int) -> float:
@@ -144,6 +145,7 @@ def test_chances_equal_a_slow_second_computation() -> None:
             law = int(state.law_of_family[family])
             shape = float(state.wear_shape[law, origin])
             rate = float(state.family_rate[family] * state.origin_rate[origin])
+            rate *= float(state.fitter_rate[fitter]) if fitter >= 0 else 1.0
             scale = math.exp(state.wear_log_scale[law, origin]) * rate ** (-1.0 / shape)
             good, bad = density(shape, scale, row), density(0.9, 0.1, row)
             chance = float(state.bad_fit_share[fitter]) if fitter >= 0 else 0.0
@@ -163,7 +165,7 @@ def test_log_posterior_never_falls() -> None:
     for seed in range(3):
         data = mixture_data(simulate(World(vehicles=400), seed).lives)
         state = _first_state(data, None)
-        beliefs = _beliefs(state)
+        beliefs = _beliefs(data, state)
         path = []
         for _ in range(60):
             found = expect(data, state, beliefs)
@@ -176,7 +178,7 @@ def test_log_posterior_never_falls() -> None:
 def test_search_ends_where_no_parameter_improves() -> None:
     data = mixture_data(simulate(World(vehicles=400), 1).lives)
     state = _first_state(data, None)
-    beliefs = _beliefs(state)
+    beliefs = _beliefs(data, state)
     for _ in range(200):
         state = maximise(data, state, beliefs, expect(data, state, beliefs))
     top = expect(data, state, beliefs).log_posterior
@@ -190,7 +192,7 @@ def test_search_ends_where_no_parameter_improves() -> None:
         others = [replace(state, faulty_share=state.faulty_share * factor)]
         others.append(replace(state, wear_shape=state.wear_shape * factor))
         others.append(replace(state, wear_log_scale=state.wear_log_scale + math.log(factor)))
-        for name in ("family_rate", "origin_rate", "bad_fit_share"):
+        for name in ("family_rate", "origin_rate", "fitter_rate", "bad_fit_share"):
             column = getattr(state, name)
             others.extend(
                 replace(state, **{name: nudged(column, each, factor)})
