@@ -19,6 +19,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 START_TIMEOUT_SECONDS = 30
@@ -72,7 +73,7 @@ def server_account() -> pwd.struct_passwd | None:
     raise NoServer("servers do not run as root, and neither postgres nor nobody exists here")
 
 
-def _account_arguments() -> dict[str, object]:
+def _account_arguments() -> dict[str, Any]:
     account = server_account()
     if account is None:
         return {}
@@ -88,7 +89,7 @@ def _give(folder: Path) -> None:
 
 def _start(command: list[str], folder: Path, log: Path) -> subprocess.Popen[bytes]:
     with log.open("wb") as output:
-        return subprocess.Popen(  # type: ignore[call-overload,no-any-return]
+        return subprocess.Popen(
             command,
             cwd=folder,
             stdin=subprocess.DEVNULL,
@@ -158,7 +159,7 @@ def _runnable(programs: Path, folder: Path) -> Path:
     """The programs where the server's account can run them: copied if they lie in a closed home."""
     check = [str(programs / "postgres"), "--version"]
     try:
-        subprocess.run(check, check=True, capture_output=True, **_account_arguments())  # type: ignore[call-overload]
+        subprocess.run(check, check=True, capture_output=True, **_account_arguments())
     except (PermissionError, subprocess.CalledProcessError):
         # The wheel's programs look for their libraries beside the package: keep relative places.
         package = programs.parent.parent
@@ -179,7 +180,7 @@ def start_postgresql(folder: Path) -> PrivateServer:
     cluster, log = folder / "cluster", folder / "postgres.log"
     make = [str(programs / "initdb"), "-D", str(cluster), "-U", "postgres", "-A", "trust"]
     make += ["-E", "UTF8", "--locale=C", "--no-sync"]
-    made = subprocess.run(  # type: ignore[call-overload]
+    made = subprocess.run(
         make,
         cwd=folder,
         capture_output=True,
