@@ -5,6 +5,7 @@ from collections.abc import Collection, Iterable
 
 from garage.records.fitting import FitmentDraft, PartLine, Visit, fitments_follow
 from garage.records.models import Fitment, Job, OdometerReading, Operation, PartKind, Vehicle
+from garage.records.services.odometer import InstrumentOffsets
 
 BATCH_ROWS = 2_000
 #: Fields that a draft states; the key and the link to the cleaned part are set apart.
@@ -29,14 +30,14 @@ def fitments_derive(*, vehicle_ids: Collection[int]) -> None:
     visits = _visits(vehicle_ids)
     recorded: dict[int, dict[Key, Fitment]] = defaultdict(dict)
     for fitment in Fitment.objects.filter(vehicle_id__in=vehicle_ids).order_by("id"):
-        key = (
+        begun = (
             fitment.part_kind_id,
             fitment.position,
             fitment.start,
             fitment.fitted_at_id or 0,
         )
         rows = recorded[fitment.vehicle_id]
-        rows[(*key, sum(known[:4] == key for known in rows))] = fitment
+        rows[(*begun, sum(known[:4] == begun for known in rows))] = fitment
 
     gone: list[int] = []
     changed: list[Fitment] = []
@@ -82,6 +83,11 @@ def _write(
         if row.cleaned_from_id != cleaned_id:
             row.cleaned_from_id = cleaned_id
             relinked.append(row)
+    # A part has one next life: every link that changes is untied before any is tied again.
+    for start in range(0, len(relinked), BATCH_ROWS):
+        batch = [row.pk for row in relinked[start : start + BATCH_ROWS]]
+        Fitment.objects.filter(pk__in=batch).update(cleaned_from=None)
+    relinked = [row for row in relinked if row.cleaned_from_id is not None]
     Fitment.objects.bulk_update(relinked, ["cleaned_from"], batch_size=BATCH_ROWS)
 
 
@@ -115,10 +121,36 @@ def _take_over(row: Fitment, draft: FitmentDraft) -> bool:
 
 
 def _visits(vehicle_ids: Collection[int]) -> dict[int, list[Visit]]:
+    jobs = list(
+        Job.objects.filter(vehicle_id__in=vehicle_ids).values_list("vehicle_id", "pk", "opened_on")
+    )
+    lines = _lines(vehicle_ids)
+    km = dict(
+        OdometerReading.objects.filter(
+            vehicle_id__in=vehicle_ids, job__isnull=False, doubt=""
+        ).values_list("job_id", "km")
+    )
+    jobs.sort(key=lambda job: (job[2], km.get(job[1], 0), job[1]))
+    visits: dict[int, list[Visit]] = defaultdict(list)
+    for vehicle_id, job_id, opened_on in jobs:
+        visits[vehicle_id].append(Visit(job_id, opened_on, km.get(job_id), lines.get(job_id, ())))
+    return visits
+
+
+def _lines(vehicle_ids: Collection[int]) -> dict[int, list[PartLine]]:
+    offsets = InstrumentOffsets(vehicle_ids)
     lines: dict[int, list[PartLine]] = defaultdict(list)
-    for operation in Operation.objects.filter(
-        job__vehicle_id__in=vehicle_ids, part_kind__isnull=False
-    ).order_by("job_id", "line"):
+    for operation in (
+        Operation.objects.filter(job__vehicle_id__in=vehicle_ids, part_kind__isnull=False)
+        .select_related("job")
+        .order_by("job_id", "line")
+    ):
+        assert operation.part_kind_id is not None  # by the filter; for the type checker
+        last_sound_km = operation.last_sound_km
+        if last_sound_km is not None:
+            # As the instrument of the job's day shows it, like the job's own reading.
+            job = operation.job
+            last_sound_km = max(0, last_sound_km + offsets.km_on(job.vehicle_id, job.opened_on))
         lines[operation.job_id].append(
             PartLine(
                 kind=operation.kind,
@@ -128,19 +160,7 @@ def _visits(vehicle_ids: Collection[int]) -> dict[int, list[Visit]]:
                 part_brand=operation.part_brand,
                 removed_because=operation.removed_because,
                 found_in_place=operation.found_in_place,
-                last_sound_km=operation.last_sound_km,
+                last_sound_km=last_sound_km,
             )
         )
-    km = dict(
-        OdometerReading.objects.filter(
-            vehicle_id__in=vehicle_ids, job__isnull=False, doubt=""
-        ).values_list("job_id", "km")
-    )
-    jobs = list(
-        Job.objects.filter(vehicle_id__in=vehicle_ids).values_list("vehicle_id", "pk", "opened_on")
-    )
-    jobs.sort(key=lambda job: (job[2], km.get(job[1], 0), job[1]))
-    visits: dict[int, list[Visit]] = defaultdict(list)
-    for vehicle_id, job_id, opened_on in jobs:
-        visits[vehicle_id].append(Visit(job_id, opened_on, km.get(job_id), lines.get(job_id, ())))
-    return visits
+    return lines
