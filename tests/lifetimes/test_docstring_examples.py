@@ -1,0 +1,27 @@
+"""The examples in the docstrings of the mathematics run and say what they print."""
+
+import doctest
+import importlib
+import pkgutil
+
+import pytest
+
+import garage.lifetimes
+
+MODULES = sorted(each.name for each in pkgutil.iter_modules(garage.lifetimes.__path__))
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_examples_of_module(name: str) -> None:
+    module = importlib.import_module(f"garage.lifetimes.{name}")
+    assert doctest.testmod(module).failed == 0
+
+
+def test_examples_are_there_to_run() -> None:
+    finder = doctest.DocTestFinder(exclude_empty=True)
+    examples = sum(
+        len(test.examples)
+        for name in MODULES
+        for test in finder.find(importlib.import_module(f"garage.lifetimes.{name}"))
+    )
+    assert examples > 30
