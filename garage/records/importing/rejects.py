@@ -37,6 +37,7 @@ class RejectedFile:
         self.path = path
         self._is_fault_column = [name in FAULT_COLUMNS for name in source.columns]
         self._file: TextIO | None = None
+        self._unfinished = path
         self._writer: Any = None
 
     def write(self, row: ReadRow) -> None:
@@ -51,7 +52,7 @@ class RejectedFile:
                 self.path.unlink()
             return None
         self._file.close()
-        Path(self._file.name).replace(self.path)
+        self._unfinished.replace(self.path)
         self._file = None
         return self.path
 
@@ -59,13 +60,14 @@ class RejectedFile:
         """Leave everything as it was before the run; after `keep`, do nothing."""
         if self._file is not None:
             self._file.close()
-            Path(self._file.name).unlink(missing_ok=True)
+            self._unfinished.unlink(missing_ok=True)
             self._file = None
 
     def _begin(self) -> None:
         self.path.parent.mkdir(parents=True, exist_ok=True)
         # Beside its final place, for only within one file system is the last step all or nothing.
         handle, name = tempfile.mkstemp(prefix=f".{self.path.name}.", dir=self.path.parent)
+        self._unfinished = Path(name)
         self._file = os.fdopen(
             handle,
             "w",
@@ -73,7 +75,7 @@ class RejectedFile:
             newline="",
         )
         # Whoever may read the source may read its rejected rows, and no one else.
-        Path(name).chmod(stat.S_IMODE(self._source.path.stat().st_mode) | stat.S_IRUSR)
+        self._unfinished.chmod(stat.S_IMODE(self._source.path.stat().st_mode) | stat.S_IRUSR)
         self._writer = csv.writer(self._file)
         self._writer.writerow([*FAULT_COLUMNS, *self._original(list(self._source.columns))])
 
