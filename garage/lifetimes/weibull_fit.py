@@ -172,7 +172,7 @@ def weibull_fit(
         law=law,
         shape=None
         if region.fixed
-        else _estimate(log_shape, covariance[0], region.log_shape_limits(), level),
+        else _estimate(log_shape, covariance[0], region.log_shape_limits, level),
         scale=_estimate(
             float(np.log(law.scale)), covariance[2], region.log_quantile_limits(0.0), level
         ),

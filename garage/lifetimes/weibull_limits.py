@@ -1,6 +1,7 @@
 """Likelihood-ratio limits of a Weibull fit: how far a figure can move before the data object."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy.optimize import brentq, minimize_scalar
@@ -11,13 +12,15 @@ from garage.lifetimes.weibull_profile import (
     WeibullProfile,
 )
 
+LOG_SMALLEST, LOG_LARGEST = float(np.log(SHAPE_SMALLEST)), float(np.log(SHAPE_LARGEST))
+
 CONTOUR_POINTS = 41
 """Shapes at which the edge of the likelihood region is looked at before it is refined."""
 
 NEWTON_STEPS = 60
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LikelihoodRegion:
     """All (shape, scale) whose log-likelihood lies within `drop` of the greatest.
 
@@ -38,16 +41,25 @@ class LikelihoodRegion:
     drop: float
     fixed: bool
 
-    @property
+    @cached_property
     def floor(self) -> float:
         """Log-likelihood on the edge of the region."""
         return self.profile.height(self.log_shape) - self.drop
 
+    @cached_property
     def log_shape_limits(self) -> tuple[float | None, float | None]:
         """Smallest and largest log shape in the region; None where it has no edge."""
         if self.fixed:
             return None, None
-        return self._edge(float(np.log(SHAPE_SMALLEST))), self._edge(float(np.log(SHAPE_LARGEST)))
+        return self._edge(LOG_SMALLEST), self._edge(LOG_LARGEST)
+
+    @cached_property
+    def _contour(self) -> list[tuple[float, float, float]]:
+        """Log shapes across the region, each with its height and its best log scale."""
+        low, high = self.log_shape_limits
+        ends = (LOG_SMALLEST if low is None else low, LOG_LARGEST if high is None else high)
+        grid = np.linspace(*ends, CONTOUR_POINTS)
+        return [(float(at), *self.profile.height_and_log_scale(float(at))) for at in grid]
 
     def _edge(self, end: float) -> float | None:
         floor = self.floor
@@ -69,41 +81,35 @@ class LikelihoodRegion:
         scale itself. None where the region has no edge on that side.
         """
         if self.fixed:
-            return self._across(self.log_shape, offset, -1), self._across(self.log_shape, offset, 1)
-        low, high = self.log_shape_limits()
-        ends = (
-            float(np.log(SHAPE_SMALLEST)) if low is None else low,
-            float(np.log(SHAPE_LARGEST)) if high is None else high,
-        )
-        open_ends = (low is None, high is None)
-        return self._furthest(ends, open_ends, offset, -1), self._furthest(
-            ends, open_ends, offset, 1
-        )
+            best = (self.log_shape, *self.profile.height_and_log_scale(self.log_shape))
+            return self._across(*best, offset, -1), self._across(*best, offset, 1)
+        return self._furthest(offset, -1), self._furthest(offset, 1)
 
-    def _across(self, log_shape: float, offset: float, side: int) -> float:
+    def _across(
+        self, log_shape: float, height: float, log_scale: float, offset: float, side: int
+    ) -> float:
         """The edge of the region above (side 1) or below (-1) the best scale of a shape.
 
         With x = shape * (log scale - its best) the log-likelihood falls by
         D (x + exp(-x) - 1).
         """
-        shape = float(np.exp(log_shape))
-        fall = max((self.profile.height(log_shape) - self.floor) / self.profile.failures, 0.0)
-        return self.profile.log_scale(shape) + (_fallen_by(fall, side) + offset) / shape
+        fall = max((height - self.floor) / self.profile.failures, 0.0)
+        return log_scale + (_fallen_by(fall, side) + offset) / float(np.exp(log_shape))
 
-    def _furthest(
-        self, ends: tuple[float, float], open_ends: tuple[bool, bool], offset: float, side: int
-    ) -> float | None:
+    def _furthest(self, offset: float, side: int) -> float | None:
         def loss(log_shape: float) -> float:
-            return -side * self._across(log_shape, offset, side)
+            at = self.profile.height_and_log_scale(log_shape)
+            return -side * self._across(log_shape, *at, offset, side)
 
-        grid = np.linspace(*ends, CONTOUR_POINTS)
-        losses = np.array([loss(float(at)) for at in grid])
-        best = int(np.argmin(losses))
-        if (best == 0 and open_ends[0]) or (best == len(grid) - 1 and open_ends[1]):
+        contour = self._contour
+        losses = [-side * self._across(*each, offset, side) for each in contour]
+        best, last = int(np.argmin(losses)), len(contour) - 1
+        low, high = self.log_shape_limits
+        if (best == 0 and low is None) or (best == last and high is None):
             return None
-        around = (float(grid[max(best - 1, 0)]), float(grid[min(best + 1, len(grid) - 1)]))
-        found = minimize_scalar(loss, bounds=around, method="bounded", options={"xatol": 1e-10})
-        return -side * min(float(found.fun), float(losses[best]))
+        around = (contour[max(best - 1, 0)][0], contour[min(best + 1, last)][0])
+        found = minimize_scalar(loss, bounds=around, method="bounded", options={"xatol": 1e-8})
+        return -side * min(float(found.fun), losses[best])
 
 
 def _fallen_by(fall: float, side: int) -> float:

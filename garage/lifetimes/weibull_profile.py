@@ -93,17 +93,20 @@ class WeibullProfile:
 
     def height(self, log_shape: float) -> float:
         """Log-likelihood at this shape and its best scale; minus infinity where none is."""
+        return self.height_and_log_scale(log_shape)[0]
+
+    def height_and_log_scale(self, log_shape: float) -> tuple[float, float]:
+        """`height` and `log_scale` from one pass over the data."""
         shape = float(np.exp(log_shape))
         exposure = self.exposure(shape)
         if exposure <= 0:
-            return -np.inf
+            return -np.inf, -np.inf
+        log_ratio = float(np.log(exposure / self.failures))
         failed_logs = self.failed_log_sum + self.failures * self.log_reference
-        return (
-            self.failures * log_shape
-            + shape * self.failed_log_sum
-            - self.failures * (float(np.log(exposure / self.failures)) + 1)
-            - failed_logs
+        height = (
+            self.failures * (log_shape - log_ratio - 1) + shape * self.failed_log_sum - failed_logs
         )
+        return height, self.log_reference + log_ratio / shape
 
     def slope_and_bend(self, log_shape: float) -> tuple[float, float]:
         """First and second derivative of `height` in the log shape."""
