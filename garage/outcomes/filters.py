@@ -57,6 +57,21 @@ def early_failures_section(
     }
 
 
+def normal_life_of(report: Wire, *, organisation: str, origin: str) -> Wire | None:
+    """What holds for this organisation and origin: its own value before everybody's."""
+    normal = report["normal_life"]
+    own = (row for row in normal["own"] if row["organisation"] == organisation)
+    for row in (*own, *normal["by_origin"]):
+        if row["origin"] == origin:
+            return {key: row[key] for key in row if key != "organisation"}
+    return None
+
+
+def flags_of_vehicle(report: Wire, *, vehicle_id: int) -> list[Wire]:
+    """The early failures of one vehicle, one flag for each position."""
+    return [flag for flag in report["early_failures"]["flags"] if flag["vehicle"] == vehicle_id]
+
+
 def _head(report: Wire) -> Wire:
     return {key: report[key] for key in _HEAD}
 
