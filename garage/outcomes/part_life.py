@@ -24,9 +24,9 @@ from garage.outcomes.figures import CONFIDENCE_LEVEL, Figure, FigureAt, figure_o
 from garage.outcomes.lives import Life
 
 #: Where survival is reported, km.
-REPORTED_AT_KM = (10_000, 25_000, 50_000, 100_000, 150_000, 200_000, 250_000, 300_000)
+REPORTED_AT_KM = (10_000, 20_000, 50_000, 100_000, 150_000, 200_000, 250_000, 300_000)
 #: Step of the drawn curve, km.
-GRID_STEP_KM = 5_000
+GRID_STEP_KM = 10_000
 GRID_KM = range(GRID_STEP_KM, 400_001, GRID_STEP_KM)
 SOURCE = "this register, product-limit with delayed entry"
 

@@ -247,9 +247,17 @@ def _flag(flag: Flag, refs: dict[int, str], report: Report) -> Wire:
                 "vehicle_failures": basis.vehicle_failures,
                 "faulty_vehicle_share": basis.faulty_share,
                 "bad_fit_chances": list(basis.bad_fit),
-                "workshop_bad_fit_shares": [
-                    {"value": each.mean, "lower": each.lower, "upper": each.upper, "n": each.n}
-                    for each in basis.bad_fit_shares
+                "fit_qualities": [
+                    {
+                        "n": each.n,
+                        "bad_share": each.bad_share,
+                        "bad_share_lower": each.bad_share_lower,
+                        "bad_share_upper": each.bad_share_upper,
+                        "wear_rate": each.wear_rate,
+                        "wear_rate_lower": each.wear_rate_lower,
+                        "wear_rate_upper": each.wear_rate_upper,
+                    }
+                    for each in basis.fit_qualities
                 ],
                 "family_rates": [
                     {

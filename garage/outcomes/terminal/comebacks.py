@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from garage.lifetimes.wording import spoken
-from garage.outcomes.terminal.words import OPERATIONS, columns, share
+from garage.outcomes.terminal.words import OPERATIONS, THIN, columns, share
 from garage.outcomes.wire import Wire
 
 
@@ -33,3 +33,4 @@ def comebacks_lines(section: Wire) -> Iterator[str]:
         for row in rows
     ]
     yield from columns(table)
+    yield f"{THIN} rests on fewer than 10 at risk"

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from garage.lifetimes.wording import spoken
-from garage.outcomes.terminal.words import ORIGINS, probability
+from garage.outcomes.terminal.words import ORIGINS, counted, probability
 from garage.outcomes.wire import Wire
 
 RULES = {"early_failure": "EARLY FAILURE", "early_repeat_failure": "EARLY REPEAT FAILURE"}
@@ -15,7 +15,7 @@ def early_failures_lines(section: Wire, *, most: int | None = None) -> Iterator[
     flags = early["flags"]
     yield f"Early failures: {section['part_kind_name']}, records to {section['as_of']}"
     yield (
-        f"{len(flags)} vehicles flagged; {spoken(early['watched_lives'])} lives watched, "
+        f"{counted(len(flags), 'vehicle')} flagged; {spoken(early['watched_lives'])} lives watched, "
         f"{spoken(early['failed_lives'])} failed. At most "
         f"{100 * early['false_discovery_level']:.0f} % of the lives named are expected to be "
         "chance."
@@ -48,7 +48,7 @@ def _flag_lines(flag: Wire) -> Iterator[str]:
     count = flag["count"]
     if count is not None:
         yield (
-            f"    {count['failures']} failures in {spoken(count['distance_km'])} km: "
+            f"    {counted(count['failures'], 'failure')} in {spoken(count['distance_km'])} km: "
             f"{probability(count['probability_normal'])} by normal life, "
             f"{probability(count['probability_family'])} in this engine family"
         )

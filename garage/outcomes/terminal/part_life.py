@@ -3,11 +3,13 @@
 from collections.abc import Iterator
 
 from garage.lifetimes.wording import spoken
-from garage.outcomes.choices import LifeClass
-from garage.outcomes.terminal.words import ORIGINS, STRATA, columns, share, thousand_km
+from garage.outcomes.choices import LifeClass, Stratum
+from garage.outcomes.terminal.words import ORIGINS, STRATA, THIN, columns, share, thousand_km
 from garage.outcomes.wire import Wire
 
 SHOWN_AT_KM = (50_000, 100_000, 150_000, 200_000)
+#: Lives below which a row says less than it takes to read it. Judgement.
+FEWEST_LIVES = 10
 CLASS_WORDS = {
     LifeClass.ARRIVED_FAILED: "failed before their vehicle was first seen",
     LifeClass.ODOMETER_IN_DOUBT: "fitted at an odometer in doubt",
@@ -18,8 +20,11 @@ CLASS_WORDS = {
 }
 
 
-def part_life_lines(section: Wire) -> Iterator[str]:
-    """The table, how to read it, and the account of lives."""
+def part_life_lines(section: Wire, *, apart: bool = True) -> Iterator[str]:
+    """The table, how to read it, and the account of lives.
+
+    With `apart`, parts on vehicles that came in trouble are shown apart too.
+    """
     yield f"Part life: {section['part_kind_name']}, records to {section['as_of']}"
     yield (
         f"{spoken(section['vehicles'])} vehicles of {', '.join(section['organisations'])}. "
@@ -28,27 +33,43 @@ def part_life_lines(section: Wire) -> Iterator[str]:
     yield "seen: silent vehicles leave at their last job (mostly too low)."
     yield "presumed: silent vehicles drive on unfailed (too high). The truth lies between."
     yield ""
-    if not section["part_life"]:
-        yield "No part life can be given yet: no fitment has a known start and watched distance."
+    large = [group for group in section["part_life"] if group["lives"] >= FEWEST_LIVES]
+    if not apart:
+        large = [group for group in large if group["stratum"] == Stratum.TOGETHER]
+    if large:
+        yield from columns(_rows(large), left=3)
+        yield f"{THIN} rests on fewer than 10 at risk"
     else:
-        yield from columns(_rows(section), left=3)
+        yield "No part life can be given yet: too few fitments have a known start and distance."
+    small = [
+        f"{group['engine_family']} {ORIGINS[group['origin']]} ({group['lives']})"
+        for group in section["part_life"]
+        if group["stratum"] == Stratum.TOGETHER and group["lives"] < FEWEST_LIVES
+    ]
+    if small:
+        yield f"Fewer than {FEWEST_LIVES} lives, not shown here (--json has them): " + ", ".join(
+            small
+        )
     yield ""
     yield from _normal_lines(section)
     yield ""
     yield from _account_lines(section)
 
 
-def _rows(section: Wire) -> list[list[str]]:
+def _rows(groups: list[Wire]) -> list[list[str]]:
     head = ["Engine family", "Origin", "Curve", "Lives", "Failed", "Covered"]
     head += [f"{km // 1000} thousand km" for km in SHOWN_AT_KM]
     head += ["Half failed by, thousand km"]
     rows = [head]
-    for group in section["part_life"]:
+    family = ""
+    for group in groups:
         covered = group["covered_share"]
+        name = "" if group["engine_family"] == family else group["engine_family"]
+        family = group["engine_family"]
         for place, curve in enumerate(group["curves"]):
             at = {figure["at_km"]: figure for figure in curve["survival"]}
             origin = STRATA[group["stratum"]] or ORIGINS[group["origin"]]
-            shown = [group["engine_family"], origin] if place == 0 else ["", ""]
+            shown = [name, origin] if place == 0 else ["", ""]
             counts = [spoken(group["lives"]), spoken(group["failed"])] if place == 0 else ["", ""]
             counts.append("" if place or covered is None else f"{100 * covered:.0f} %")
             rows.append(

@@ -1,9 +1,12 @@
 """How figures are written in the terminal."""
 
+from garage.lifetimes.status import Status
 from garage.lifetimes.wording import spoken
 from garage.outcomes.wire import Wire
 
 NOT_KNOWN = "-"
+#: Set after a figure that hangs on few vehicles.
+THIN = "*"
 ORIGINS = {
     "factory": "factory",
     "new_original": "new, original",
@@ -32,14 +35,19 @@ def share(figure: Wire) -> str:
     """A share in per cent with its interval: 71 (64-78)."""
     if figure["value"] is None:
         return NOT_KNOWN
-    return f"{100 * figure['value']:.0f} {_range(figure, 100)}"
+    return f"{100 * figure['value']:.0f} {_range(figure, 100)}{_thin(figure)}"
 
 
 def thousand_km(figure: Wire) -> str:
     """A distance in thousand km with its interval: 288 (250-…)."""
     if figure["value"] is None:
         return NOT_KNOWN
-    return f"{figure['value'] / 1000:.0f} {_range(figure, 1 / 1000)}"
+    return f"{figure['value'] / 1000:.0f} {_range(figure, 1 / 1000)}{_thin(figure)}"
+
+
+def _thin(figure: Wire) -> str:
+    """Nothing where the figure stands, so that the columns of figures that do stay in line."""
+    return THIN if figure["status"] == Status.SMALL_RISK_SET else ""
 
 
 def _range(figure: Wire, scale: float) -> str:
@@ -58,6 +66,11 @@ def probability(value: float | None) -> str:
     if value < 1e-9:
         return "under 1 in 1 000 000 000"
     return f"1 in {spoken(float(f'{1 / value:.2g}'))}"
+
+
+def counted(number: int, thing: str) -> str:
+    """A count with its noun: 1 failure, 2 failures."""
+    return f"{spoken(number)} {thing}{'' if number == 1 else 's'}"
 
 
 def columns(rows: list[list[str]], *, left: int = 1) -> list[str]:

@@ -42,7 +42,7 @@ class Command(BaseCommand):
                 continue
             for lines in (
                 early_failures_lines(early_failures_section(kept.report), most=FLAGS_SHOWN),
-                part_life_lines(part_life_section(kept.report)),
+                part_life_lines(part_life_section(kept.report), apart=False),
                 comebacks_lines(comebacks_section(kept.report)),
             ):
                 self.stdout.write("\n".join(lines) + "\n\n")
