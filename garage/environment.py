@@ -44,7 +44,8 @@ VARIABLES: dict[str, str] = {
     "REGISTER_TRUSTED_ORIGINS": "https origins that may send forms, separated by commas",
     "REGISTER_BEHIND_PROXY": "yes where a proxy ends https and sets X-Forwarded-Proto, else no"
     " (default)",
-    "REGISTER_LOG_LEVEL": "DEBUG, INFO (default), WARNING, ERROR",
+    "REGISTER_LOG_LEVEL": "DEBUG, INFO, WARNING, ERROR; default: WARNING in the workshop mode, else"
+    " INFO",
 }
 
 _T = TypeVar("_T")
@@ -86,7 +87,13 @@ def environment_read(variables: Mapping[str, str], *, base_dir: Path) -> Environ
         allowed_hosts=_allowed_hosts(env, mode),
         trusted_origins=_trusted_origins(env),
         behind_proxy=_yes_or_no(env, "REGISTER_BEHIND_PROXY"),
-        log_level=_one_of(env, "REGISTER_LOG_LEVEL", LOG_LEVELS, default="INFO"),
+        # A workshop reads its terminal: the report should not drown in messages.
+        log_level=_one_of(
+            env,
+            "REGISTER_LOG_LEVEL",
+            LOG_LEVELS,
+            default="WARNING" if mode == "workshop" else "INFO",
+        ),
     )
 
 

@@ -1,5 +1,7 @@
 """Fixtures shared by all tests."""
 
+import os
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -28,6 +30,18 @@ def shared() -> Path:
     if not folder.is_dir():
         pytest.skip("the folder of published data, ../shared, is not beside the project")
     return folder
+
+
+@pytest.fixture(scope="session")
+def chromium_program() -> str:
+    """The browser of the browser tests; TEST_BROWSER=required makes its want a failure."""
+    program = shutil.which("chromium")
+    if program is None:
+        reason = "no program chromium is installed; on Debian: apt-get install chromium"
+        if os.environ.get("TEST_BROWSER") == "required":
+            pytest.fail(reason)
+        pytest.skip(reason)
+    return program
 
 
 @pytest.fixture
