@@ -38,11 +38,14 @@ class EarlyLife:
 
 @dataclass(frozen=True)
 class CountProbability:
-    """The chance of `failures` or more within `distance_km`, by normal life and by the family."""
+    """The chance of `failures` or more within `distance_km`, by normal life and by the family.
+
+    None where it cannot be computed, or the family's rate is not known.
+    """
 
     failures: int
     distance_km: int
-    normal: float
+    normal: float | None
     family: float | None
 
 
@@ -126,12 +129,17 @@ def early_failures(
     flags.sort(
         key=lambda flag: (
             flag.rule != FlagRule.EARLY_REPEAT_FAILURE,
-            flag.count.normal if flag.count is not None else 1.0,
+            _first_by(flag.count),
             min(life.p for life in flag.early),
             flag.vehicle_id,
         )
     )
     return EarlyFailures(len(rows), failed, FALSE_DISCOVERY_LEVEL, tuple(flags), normal.reason)
+
+
+def _first_by(count: CountProbability | None) -> float:
+    """The least likely count comes first; one that nobody can tell comes last."""
+    return 1.0 if count is None or count.normal is None else count.normal
 
 
 def _chance_by(life: Life, law: WeibullLaw) -> float:
@@ -200,10 +208,14 @@ def _count(
 
 def _chance_of_count(
     first: WeibullLaw, later: WeibullLaw, distance_km: float, failures: int, age_km: float
-) -> float:
-    return float(
-        renewal_count_probability(first, later, float(distance_km), failures, first_age=age_km)
-    )
+) -> float | None:
+    try:
+        return renewal_count_probability(
+            first, later, float(distance_km), failures, first_age=age_km
+        )
+    except ArithmeticError:
+        # A distance of many hundred lives: no vehicle's, but one row must not stop the report.
+        return None
 
 
 def _family_rate(family: str, normal: NormalLives) -> float | None:

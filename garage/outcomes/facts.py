@@ -6,8 +6,9 @@ earlier day can be made again.
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
+from typing import Any
 
 from django.db.models import Max, QuerySet
 
@@ -22,7 +23,7 @@ from garage.records.models import (
 )
 
 NO_FAMILY = "(not known)"
-VehicleIds = QuerySet[Vehicle, dict[str, int]]
+VehicleIds = QuerySet[Vehicle, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,10 +247,18 @@ def _read_fitments(
             "last_sound_km",
         )
     )
+    stated: list[Any]
     for vehicle_id, *stated in rows.iterator(chunk_size=10_000):
         fact = FitmentFact(*stated)
         if fact.fitted_at_id is not None and fact.fitted_at_id not in known_jobs:
             continue
         if fact.removed_at_id is not None and fact.removed_at_id not in known_jobs:
-            fact = FitmentFact(*stated[:7], None, None, None, "", None)
+            fact = replace(
+                fact,
+                removed_on=None,
+                removed_km=None,
+                removed_at_id=None,
+                removed_because="",
+                last_sound_km=None,
+            )
         vehicles[vehicle_id].fitments.append(fact)

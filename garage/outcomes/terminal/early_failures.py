@@ -15,8 +15,8 @@ def early_failures_lines(section: Wire, *, most: int | None = None) -> Iterator[
     flags = early["flags"]
     yield f"Early failures: {section['part_kind_name']}, records to {section['as_of']}"
     yield (
-        f"{counted(len(flags), 'vehicle')} flagged; {spoken(early['watched_lives'])} lives watched, "
-        f"{spoken(early['failed_lives'])} failed. At most "
+        f"{counted(len(flags), 'vehicle')} flagged; {spoken(early['watched_lives'])} lives "
+        f"watched, {spoken(early['failed_lives'])} failed. At most "
         f"{100 * early['false_discovery_level']:.0f} % of the lives named are expected to be "
         "chance."
     )
