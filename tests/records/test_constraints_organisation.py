@@ -29,6 +29,14 @@ def test_organisation_sees_not_all_repairs_unless_it_says_so() -> None:
     assert Organisation.objects.get(pk=OrganisationFactory().pk).sees_all_repairs is False
 
 
+@pytest.mark.parametrize("margin", [0.0, 1.0])
+@pytest.mark.parametrize("fault", [-0.001, 1.001])
+def test_organisation_verdict_margin_a_share(margin: float, fault: float) -> None:
+    OrganisationFactory(verdict_margin=margin)
+    with refused_by("organisation_verdict_margin_a_share"):
+        OrganisationFactory(verdict_margin=fault)
+
+
 def test_membership_once_per_organisation() -> None:
     alder, birch, person = OrganisationFactory(), OrganisationFactory(), UserFactory()
     MembershipFactory(user=person, organisation=alder)
