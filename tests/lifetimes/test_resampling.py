@@ -97,6 +97,21 @@ def test_incidence_and_its_limits_equal_slow_resampling_of_tables() -> None:
     assert found.points[0].upper == pytest.approx(high)
 
 
+def test_life_entering_where_another_fails_is_not_at_risk_there() -> None:
+    lives = ClusteredLives(
+        [0] * 20 + [50] * 20, [50] * 10 + [90] * 30, [True] * 10 + [False] * 30, range(40)
+    )
+    rng = np.random.default_rng(0)
+    back = resample_incidence(lives, ALL_CAPTURED, [60], rng=rng).points[0]
+    assert back.value == 0.5
+    stays = resample_survival(lives, ALL_CAPTURED, [60], rng=rng).points[0]
+    assert stays.value == 0.5
+    assert stays.lower is not None
+    assert stays.upper is not None
+    # 20 at risk, not 40: a binomial share of one half has an error of 0.11, not 0.08.
+    assert stays.upper - stays.lower > 0.35
+
+
 def test_given_survival_starts_the_resampled_curve_there() -> None:
     lives = fleet(1)
     entry, exit_, failed, _ = rows_of(lives)

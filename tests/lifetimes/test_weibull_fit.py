@@ -214,6 +214,17 @@ def test_hazard_that_only_falls_does_not_converge() -> None:
     assert (fit.status, fit.law) == (Status.NOT_CONVERGED, None)
 
 
+def test_limit_that_the_data_do_not_set_is_none() -> None:
+    # All entries delayed, two failures: the likelihood stays within the limit as the shape
+    # goes to 0, so neither the shape nor the scale has a lower limit.
+    fit = weibull_fit(table_of([93, 90, 114, 137], [0, 1, 1, 0], entry=[30, 36, 58, 44]))
+    assert fit.shape is not None
+    assert fit.scale is not None
+    assert (fit.shape.lower, fit.scale.lower) == (None, None)
+    assert fit.shape.upper is not None
+    assert fit.scale.upper is not None
+
+
 def test_capture_share_moves_the_scale_and_keeps_the_information_of_seen_failures() -> None:
     rng = np.random.default_rng(4)
     life = np.ceil(1000 * rng.weibull(2.5, 400)).astype(int)
@@ -240,6 +251,16 @@ def test_failure_at_clock_zero_is_taken_within_the_first_unit() -> None:
     assert fit.law is not None
     assert halves.law is not None
     assert fit.law.scale == pytest.approx(halves.law.scale / 2)
+
+
+def test_failure_at_clock_zero_does_not_shorten_lives_that_enter_there() -> None:
+    # Failing at half a unit, others entering at 0: worked with the clock doubled.
+    fit = weibull_fit(table_of([0, 5, 9, 7], [1, 1, 0, 1], entry=[-1, 0, 0, 0]))
+    doubled = weibull_fit(table_of([1, 10, 18, 14], [1, 1, 0, 1]))
+    assert fit.law is not None
+    assert doubled.law is not None
+    assert fit.law.shape == pytest.approx(doubled.law.shape)
+    assert fit.law.scale == pytest.approx(doubled.law.scale / 2)
 
 
 def test_information_equals_numerical_second_derivatives() -> None:
