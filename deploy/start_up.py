@@ -11,7 +11,7 @@ from pathlib import Path
 
 import django
 from django.core.exceptions import ImproperlyConfigured
-from django.core.management import CommandError, call_command
+from django.core.management import CommandError, call_command, get_commands
 
 
 def main(arguments: list[str]) -> int:
@@ -66,7 +66,8 @@ def static_files_build() -> None:
     """Collect the pages' files with compressed copies, unless they are as they were."""
     from django.conf import settings
 
-    call_command("build_chart_bundle")
+    if "build_chart_bundle" in get_commands():
+        call_command("build_chart_bundle")
     stamp = Path(settings.STATIC_ROOT).parent / "static.stamp"
     state = _static_files_state()
     if Path(settings.STATIC_ROOT).is_dir() and stamp.exists() and stamp.read_text() == state:
