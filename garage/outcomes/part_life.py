@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from garage.lifetimes.product_limit import product_limit
 from garage.lifetimes.resampling import (
     ALL_CAPTURED,
     ClusteredLives,
@@ -59,7 +60,13 @@ class LawSummary:
 
 @dataclass(frozen=True)
 class CurveSummary:
+    """One curve; where the first failures fell among too few lives, of those that got past them.
+
+    `given_survival_to_km` is then where it starts, else None.
+    """
+
     curve: str
+    given_survival_to_km: int | None
     survival: tuple[FigureAt, ...]
     median_km: Figure
     weibull: LawSummary
@@ -155,26 +162,33 @@ def _curve(
     curve: Curve, lives: Sequence[Life], captures: Captures, rng: np.random.Generator
 ) -> CurveSummary:
     organisations = sorted({life.organisation_id for life in lives})
+    table = table_of(lives, curve, captures)
+    start_km = product_limit(table).reliable_from
     resampled = resample_survival(
         _clustered(lives, curve, organisations),
         captures.draws(organisations) if curve is Curve.SEEN else ALL_CAPTURED,
         GRID_KM,
         rng=rng,
-        options=ResamplingOptions(level=CONFIDENCE_LEVEL),
+        options=ResamplingOptions(level=CONFIDENCE_LEVEL, given_survival_to=start_km),
     )
     at = {int(point.clock): figure_of(point, SOURCE) for point in resampled.points}
-    fit = weibull_fit(table_of(lives, curve, captures), level=CONFIDENCE_LEVEL)
+    fit = weibull_fit(table, level=CONFIDENCE_LEVEL)
     median = resampled.median
     if median is None:
         raise LookupError("a survival curve has a median, or a reason why not")
     return CurveSummary(
         curve=curve.value,
+        given_survival_to_km=start_km,
         survival=tuple(FigureAt(km, at[km]) for km in REPORTED_AT_KM),
         median_km=figure_of(median, SOURCE),
         weibull=_law(fit),
         drawn=(
-            CurvePoint(0, 1.0, 1.0, 1.0),
-            *(CurvePoint(km, f.value, f.lower, f.upper) for km, f in at.items()),
+            CurvePoint(start_km or 0, 1.0, 1.0, 1.0),
+            *(
+                CurvePoint(km, f.value, f.lower, f.upper)
+                for km, f in at.items()
+                if km > (start_km or 0)
+            ),
         ),
     )
 

@@ -145,6 +145,7 @@ def _group(group: GroupLife) -> Wire:
 def _curve(curve: CurveSummary) -> Wire:
     return {
         "curve": curve.curve,
+        "given_survival_to_km": curve.given_survival_to_km,
         "survival": _figures_at(curve.survival, "km"),
         "median_km": _figure(curve.median_km),
         "weibull": {

@@ -75,13 +75,19 @@ def _rows(groups: list[Wire]) -> list[list[str]]:
             rows.append(
                 [
                     *shown,
-                    curve["curve"],
+                    _named(curve),
                     *counts,
                     *(share(at[km]) for km in SHOWN_AT_KM),
                     thousand_km(curve["median_km"]),
                 ]
             )
     return rows
+
+
+def _named(curve: Wire) -> str:
+    """The curve; from where it speaks, if too few were watched before."""
+    start_km = curve["given_survival_to_km"]
+    return curve["curve"] + ("" if start_km is None else f", past {spoken(start_km)} km")
 
 
 def _normal_lines(section: Wire) -> Iterator[str]:
