@@ -9,6 +9,7 @@ from garage.records.importing.insert import rows_insert
 from garage.records.importing.job_facts import JobNews, KnownJob
 from garage.records.importing.operations import (
     KnownOperation,
+    OperationsBefore,
     OperationValues,
     recorded_operations,
 )
@@ -21,7 +22,7 @@ OPERATION_FIELDS = tuple(name.removesuffix("_id") for name in OperationValues._f
 
 class JobChunk:
     def __init__(
-        self, context: ImportContext, rows: Sequence[ReadRow], *, last_id_before: int
+        self, context: ImportContext, rows: Sequence[ReadRow], *, before: OperationsBefore
     ) -> None:
         self.touched: set[int] = set()
         self.jobs: dict[str, KnownJob] = {}
@@ -29,16 +30,14 @@ class JobChunk:
         self._vehicles = context.vehicles_by_ref(
             row.values["vehicle_ref"] for row in rows if "vehicle_ref" in row.values
         )
-        self._read(
-            {row.values["job_ref"] for row in rows if "job_ref" in row.values}, last_id_before
-        )
+        self._read({row.values["job_ref"] for row in rows if "job_ref" in row.values}, before)
         self._new_jobs: list[Job] = []
         self._told: dict[int, Job] = {}
         self._new_readings: list[KnownJob] = []
         self._new_operations: list[tuple[Job, int, OperationValues]] = []
         self._completed: dict[int, KnownOperation] = {}
 
-    def _read(self, refs: set[str], last_id_before: int) -> None:
+    def _read(self, refs: set[str], before: OperationsBefore) -> None:
         recorded = Job.objects.filter(organisation=self._context.organisation, ref__in=refs)
         by_id = {job.pk: KnownJob(job, is_new=False) for job in recorded}
         if not by_id:
@@ -48,9 +47,7 @@ class JobChunk:
         for job_id, typed, unit in readings.values_list("job_id", "typed", "unit"):
             by_id[job_id].reading = (typed, unit)
         for job_id, line, pk, values in recorded_operations(by_id):
-            by_id[job_id].operations.add(
-                KnownOperation(values, pk, is_of_this_file=pk > last_id_before), line=line
-            )
+            by_id[job_id].operations.add(before.known(pk, values), line=line)
 
     def vehicle_of(self, row: ReadRow, known: KnownJob | None) -> int | None:
         """The vehicle the row is about; None, with a fault where that is one, if not known."""

@@ -8,6 +8,7 @@ from garage.records.importing.context import ImportContext
 from garage.records.importing.job_chunk import JobChunk, KnownJob
 from garage.records.importing.job_facts import job_read
 from garage.records.importing.operations import (
+    OperationsBefore,
     OperationValues,
     operation_check,
     operation_values,
@@ -32,7 +33,7 @@ class JobsFile:
             code.casefold(): (pk, system)
             for pk, code, system in PartKind.objects.values_list("pk", "code", "system")
         }
-        self._last_id_before = (
+        self._before = OperationsBefore(
             Operation.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
         )
 
@@ -54,7 +55,7 @@ class JobsFile:
         ]
 
     def apply(self, rows: Sequence[ReadRow]) -> list[Outcome]:
-        chunk = JobChunk(self._context, rows, last_id_before=self._last_id_before)
+        chunk = JobChunk(self._context, rows, before=self._before)
         outcomes = [self._row(chunk, row) for row in rows]
         self._new.update(chunk.write())
         self.touched |= chunk.touched
@@ -106,13 +107,13 @@ class JobsFile:
         """Add the operation unless the job has it; `told` says whether the row told of the job."""
         same = known.operations.same(values)
         if same is not None:
-            same.is_claimed = True
+            self._before.claim(same)
             repeated = Outcome.REPEATED if same.is_of_this_file else Outcome.UNCHANGED
             return Outcome.APPLIED if told else repeated
         fuller = known.operations.completable(values)
         if fuller is not None:
             operation, merged = fuller
-            operation.is_claimed = True
+            self._before.claim(operation)
             if merged == operation.values:
                 return Outcome.APPLIED if told else Outcome.UNCHANGED
             chunk.complete(known, operation, merged)

@@ -63,6 +63,32 @@ class KnownOperation:
 
 
 @dataclass(slots=True)
+class OperationsBefore:
+    """What was recorded before this file: operations up to `last_id`.
+
+    `claimed` are the removals among them that rows of the file turned out to be. Beyond a chunk
+    that is kept for removals only: elsewhere another row is an operation of its own, but another
+    removal of the same part would be taken for a fuller export of the first.
+    """
+
+    last_id: int
+    claimed: set[int] = field(default_factory=set)
+
+    def known(self, operation_id: int, values: OperationValues) -> KnownOperation:
+        return KnownOperation(
+            values,
+            operation_id,
+            is_of_this_file=operation_id > self.last_id,
+            is_claimed=operation_id in self.claimed,
+        )
+
+    def claim(self, operation: KnownOperation) -> None:
+        operation.is_claimed = True
+        if operation.id is not None and operation.values.kind in REMOVING:
+            self.claimed.add(operation.id)
+
+
+@dataclass(slots=True)
 class OperationBook:
     """The operations of one job."""
 

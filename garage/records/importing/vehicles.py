@@ -33,6 +33,7 @@ class VehiclesFile:
         self._file_name = file_name
         self._families = FamilyBook()
         self._new_vehicles = 0
+        self._duty_stated: set[str] = set()
         self._last_id_before = Vehicle.objects.order_by("-pk").values_list("pk", flat=True).first()
 
     def counts(self) -> dict[str, int]:
@@ -90,6 +91,8 @@ class VehiclesFile:
             known = chunk.begin(ref)
         for name, value in changes.items():
             setattr(known.vehicle, name, value)
+        if "duty" in row.values:
+            self._duty_stated.add(ref)
         if "vin" in changes:
             chunk.vin_owner[changes["vin"]] = ref
         changed = chunk.take_mark(known, row.values.get("registration")) or bool(changes)
@@ -114,9 +117,7 @@ class VehiclesFile:
                 changes[name] = value
             else:
                 _contradiction(row, name, value, recorded)
-        duty = row.values.get("duty")
-        if duty is not None and duty != vehicle.duty:
-            changes["duty"] = duty
+        self._duty(vehicle, row, changes)
         family, recorded_id = row.values.get("engine_family"), vehicle.engine_family_id
         if (
             family is not None
@@ -125,6 +126,21 @@ class VehiclesFile:
         ):
             _contradiction(row, "engine_family", family, self._families.name_of(recorded_id))
         return changes
+
+    def _duty(self, vehicle: Vehicle, row: ReadRow, changes: dict[str, Any]) -> None:
+        """A later file may change the duty; rows of one file agree, or their order would count."""
+        duty = row.values.get("duty")
+        if duty is None or duty == vehicle.duty:
+            return
+        if vehicle.ref in self._duty_stated:
+            row.fault(
+                "duty",
+                "the rows of one vehicle in one file agree in duty",
+                got=f"{duty}, an earlier row's {vehicle.duty} stands",
+                do="Leave it empty, or correct it.",
+            )
+        else:
+            changes["duty"] = duty
 
     def _refuse(self, ref: str | None, known: _Known | None, row: ReadRow) -> None:
         if ref is None:
