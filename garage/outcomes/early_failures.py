@@ -8,6 +8,7 @@ from enum import StrEnum
 import numpy as np
 
 from garage.lifetimes.false_discovery import benjamini_hochberg
+from garage.lifetimes.fault_mixture_results import FamilyRate
 from garage.lifetimes.fault_mixture_verdict import VerdictShares, verdict_shares
 from garage.lifetimes.renewal import renewal_count_probability
 from garage.lifetimes.weibull import WeibullLaw
@@ -116,16 +117,12 @@ def early_failures(
             for row in early_rows
             if (law := laws[row]) is not None
         )
-        first = rows[early_rows[0]]
-        flags.append(
-            _flag(
-                first,
-                early,
-                histories[key],
-                normal,
-                verdict_shares(normal.mixture, early_rows, margin=margins[first.organisation_id]),
-            )
+        latest = max(early_rows, key=lambda row: (rows[row].start_km or 0) + rows[row].seen_km)
+        # The latest: the question is why it failed this time.
+        verdict = verdict_shares(
+            normal.mixture, [latest], margin=margins[rows[latest].organisation_id]
         )
+        flags.append(_flag(rows[latest], early, histories[key], normal, verdict))
     flags.sort(
         key=lambda flag: (
             flag.rule != FlagRule.EARLY_REPEAT_FAILURE,
@@ -201,7 +198,11 @@ def _count(
         family=None
         if rate is None
         else _chance_of_count(
-            _at_rate(law_first.law, rate), _at_rate(law_later.law, rate), distance_km, failures, age
+            _in_family(law_first.law, rate),
+            _in_family(law_later.law, rate),
+            distance_km,
+            failures,
+            age,
         ),
     )
 
@@ -218,13 +219,18 @@ def _chance_of_count(
         return None
 
 
-def _family_rate(family: str, normal: NormalLives) -> float | None:
+def _family_rate(family: str, normal: NormalLives) -> FamilyRate | None:
     for rate in normal.mixture.families:
         if normal.families[rate.family] == family:
-            return rate.mean
+            return rate
     return None
 
 
-def _at_rate(law: WeibullLaw, rate: float) -> WeibullLaw:
-    """The law whose hazard is `rate` times this one's."""
-    return WeibullLaw(law.shape, law.scale * rate ** (-1 / law.shape))
+def _in_family(law: WeibullLaw, rate: FamilyRate) -> WeibullLaw:
+    """This normal life as the family lives it: its hazard times the family's rate.
+
+    Of a weak family the rate is that of its own law, whose shape may differ.
+    """
+    shape = law.shape if rate.own_law is None else rate.own_law.shape
+    median_km = law.median * rate.mean ** (-1 / law.shape)
+    return WeibullLaw(shape, float(median_km / np.log(2) ** (1 / shape)))
