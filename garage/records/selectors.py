@@ -61,6 +61,16 @@ def vehicles_in_scope(*, scope: Scope) -> QuerySet[Vehicle]:
     return Vehicle.objects.filter(organisation_id__in=scope.organisation_ids)
 
 
+def vehicles_listed(*, scope: Scope) -> QuerySet[Vehicle]:
+    """All vehicles in scope with what a list shows of them, by organisation and own name."""
+    return (
+        vehicles_in_scope(scope=scope)
+        .select_related("organisation", "engine_family")
+        .prefetch_related("marks")
+        .order_by("organisation__code", "ref", "pk")
+    )
+
+
 def access_vehicle(*, scope: Scope, vehicle_id: int) -> Vehicle:
     """The vehicle, or Http404: the same where it is another organisation's and where it is none."""
     vehicle = (
@@ -167,3 +177,11 @@ def families_in_scope(*, scope: Scope) -> QuerySet[EngineFamily]:
         .filter(vehicle_count__gt=0)
         .order_by("name")
     )
+
+
+def access_family(*, scope: Scope, family_id: int) -> EngineFamily:
+    """The engine family, or Http404: the same where no vehicle in scope is of it."""
+    family = families_in_scope(scope=scope).filter(pk=family_id).first()
+    if family is None:
+        raise Http404("no such engine family")
+    return family
