@@ -7,17 +7,23 @@ from enum import StrEnum
 
 import numpy as np
 
-from garage.lifetimes.false_discovery import benjamini_hochberg
-from garage.lifetimes.fault_mixture_results import FamilyRate
+from garage.lifetimes.false_discovery import DiscoveryResult, benjamini_hochberg
 from garage.lifetimes.fault_mixture_verdict import VerdictShares, verdict_shares
-from garage.lifetimes.renewal import renewal_count_probability
 from garage.lifetimes.weibull import WeibullLaw
 from garage.outcomes.choices import LifeClass
 from garage.outcomes.lives import Life
 from garage.outcomes.normal_life import NormalLife, NormalLives
+from garage.outcomes.repeat_counts import (
+    CountProbability,
+    count_probability,
+    ended_at_km,
+    known_lives,
+)
 
 #: Share of the flags that may be chance, on average. The usual level; design.
 FALSE_DISCOVERY_LEVEL = 0.05
+Place = tuple[int, str]
+"""A vehicle and a position on it."""
 
 
 class FlagRule(StrEnum):
@@ -25,9 +31,19 @@ class FlagRule(StrEnum):
     EARLY_REPEAT_FAILURE = "early_repeat_failure"
 
 
+class FiredBy(StrEnum):
+    """What made the flag: one part's short life, or so many failures in so few km."""
+
+    LIFE = "life"
+    COUNT = "count"
+
+
 @dataclass(frozen=True)
 class EarlyLife:
-    """One part that failed early. `p` is normal life's chance of failing by this length."""
+    """One part that failed. `p` is normal life's chance of failing by this length.
+
+    `alone` says that this life by itself is early; the others are part of too many failures.
+    """
 
     fitment_id: int
     origin: str
@@ -35,26 +51,15 @@ class EarlyLife:
     normal: NormalLife
     p: float
     p_adjusted: float
-
-
-@dataclass(frozen=True)
-class CountProbability:
-    """The chance of `failures` or more within `distance_km`, by normal life and by the family.
-
-    None where it cannot be computed, or the family's rate is not known.
-    """
-
-    failures: int
-    distance_km: int
-    normal: float | None
-    family: float | None
+    alone: bool
 
 
 @dataclass(frozen=True)
 class Flag:
-    """One vehicle's early failures, the rule that fired, and what is the likelier cause."""
+    """One vehicle's early failures, what made the flag, and what is the likelier cause."""
 
     rule: FlagRule
+    fired_by: tuple[FiredBy, ...]
     vehicle_id: int
     organisation_id: int
     engine_family: str
@@ -64,6 +69,7 @@ class Flag:
     failed_at_arrival: int
     """Parts already failed when the vehicle was first seen: named, not counted."""
     count: CountProbability | None
+    count_p_adjusted: float | None
     verdict: VerdictShares
 
 
@@ -79,64 +85,101 @@ class EarlyFailures:
 def early_failures(
     lives: Sequence[Life], normal: NormalLives, margins: dict[int, float]
 ) -> EarlyFailures:
-    """Flag early failures among all watched lives.
+    """Flag early failures among all watched lives, and vehicles with too many of them.
 
     `margins` holds each organisation's margin of verdict. The step-up rule runs over all watched
     lives, those still running as p = 1: among failed lives alone short ones are over-represented,
-    for the long ones have not ended.
+    for the long ones have not ended. It runs once more over all watched vehicles, with the chance
+    of so many failures in so few km, those with fewer than two failures as p = 1.
     """
     rows = normal.rows
-    laws = [normal.of(life.organisation_id, life.origin) for life in rows]
-    p = np.array(
-        [
-            _chance_by(life, law.law) if life.failed and law is not None else 1.0
-            for life, law in zip(rows, laws, strict=True)
-        ]
-    )
-    failed = sum(life.failed for life in rows)
     if not rows:
         return EarlyFailures(0, 0, FALSE_DISCOVERY_LEVEL, (), "no life was watched")
-    found = benjamini_hochberg(p, level=FALSE_DISCOVERY_LEVEL)
-    of_vehicle: dict[tuple[int, str], list[int]] = defaultdict(list)
-    for row in np.flatnonzero(found.rejected).tolist():
-        of_vehicle[rows[row].vehicle_id, rows[row].position].append(row)
-    histories: dict[tuple[int, str], list[Life]] = defaultdict(list)
+    histories: dict[Place, list[Life]] = defaultdict(list)
     for life in lives:
         histories[life.vehicle_id, life.position].append(life)
-    flags = []
-    for key, early_rows in of_vehicle.items():
-        early = tuple(
-            EarlyLife(
-                fitment_id=rows[row].fitment_id,
-                origin=rows[row].origin,
-                length_km=rows[row].seen_km,
-                normal=law,
-                p=float(p[row]),
-                p_adjusted=float(found.adjusted[row]),
-            )
-            for row in early_rows
-            if (law := laws[row]) is not None
-        )
-        latest = max(early_rows, key=lambda row: (rows[row].start_km or 0) + rows[row].seen_km)
-        # The latest: the question is why it failed this time.
-        verdict = verdict_shares(
-            normal.mixture, [latest], margin=margins[rows[latest].organisation_id]
-        )
-        flags.append(_flag(rows[latest], early, histories[key], normal, verdict))
+    sought = _Sought(normal, histories)
+    flags = [
+        _flag(place, sought, margins)
+        for place in sought.places
+        if sought.is_early(place) or sought.are_many(place)
+    ]
     flags.sort(
         key=lambda flag: (
             flag.rule != FlagRule.EARLY_REPEAT_FAILURE,
-            _first_by(flag.count),
+            1.0 if flag.count is None or flag.count.normal is None else flag.count.normal,
             min(life.p for life in flag.early),
             flag.vehicle_id,
         )
     )
-    return EarlyFailures(len(rows), failed, FALSE_DISCOVERY_LEVEL, tuple(flags), normal.reason)
+    return EarlyFailures(
+        len(rows),
+        sum(life.failed for life in rows),
+        FALSE_DISCOVERY_LEVEL,
+        tuple(flags),
+        normal.reason,
+    )
 
 
-def _first_by(count: CountProbability | None) -> float:
-    """The least likely count comes first; one that nobody can tell comes last."""
-    return 1.0 if count is None or count.normal is None else count.normal
+class _Sought:
+    """Both searches for what chance does not explain: over lives, and over vehicles."""
+
+    def __init__(self, normal: NormalLives, histories: dict[Place, list[Life]]) -> None:
+        self.normal = normal
+        self.histories = histories
+        self.rows_at: dict[Place, list[int]] = defaultdict(list)
+        for row, life in enumerate(normal.rows):
+            self.rows_at[life.vehicle_id, life.position].append(row)
+        self.places = list(self.rows_at)
+        self.laws = [normal.of(life.organisation_id, life.origin) for life in normal.rows]
+        self.p = np.array(
+            [
+                _chance_by(life, law.law) if life.failed and law is not None else 1.0
+                for life, law in zip(normal.rows, self.laws, strict=True)
+            ]
+        )
+        self.lives: DiscoveryResult = benjamini_hochberg(self.p, level=FALSE_DISCOVERY_LEVEL)
+        self.counts = {
+            place: count_probability(known_lives(histories[place]), normal)
+            for place in self.places
+            if any(normal.rows[row].failed for row in self.rows_at[place])
+        }
+        self.vehicles: DiscoveryResult = benjamini_hochberg(
+            np.array([self._count_p(place) for place in self.places]),
+            level=FALSE_DISCOVERY_LEVEL,
+        )
+        self._number = {place: number for number, place in enumerate(self.places)}
+
+    def _count_p(self, place: Place) -> float:
+        count = self.counts.get(place)
+        if count is None or count.normal is None or count.failures < 2:
+            return 1.0
+        return count.normal
+
+    def is_early(self, place: Place) -> bool:
+        """Some life there is early by itself."""
+        return any(bool(self.lives.rejected[row]) for row in self.rows_at[place])
+
+    def are_many(self, place: Place) -> bool:
+        """So many failed there in so few km."""
+        return bool(self.vehicles.rejected[self._number[place]])
+
+    def count_p_adjusted(self, place: Place) -> float | None:
+        count = self.counts.get(place)
+        if count is None or count.failures < 2:
+            return None
+        return float(self.vehicles.adjusted[self._number[place]])
+
+    def early_rows(self, place: Place) -> list[int]:
+        """The lives that make the flag: those early by themselves; else all that failed."""
+        alone = [row for row in self.rows_at[place] if self.lives.rejected[row]]
+        if self.are_many(place):
+            return [
+                row
+                for row in self.rows_at[place]
+                if self.normal.rows[row].failed and self.laws[row] is not None
+            ]
+        return alone
 
 
 def _chance_by(life: Life, law: WeibullLaw) -> float:
@@ -145,92 +188,48 @@ def _chance_by(life: Life, law: WeibullLaw) -> float:
     return float(-np.expm1(-gain))
 
 
-def _flag(
-    first: Life,
-    early: tuple[EarlyLife, ...],
-    history: Sequence[Life],
-    normal: NormalLives,
-    verdict: VerdictShares,
-) -> Flag:
+def _flag(place: Place, sought: _Sought, margins: dict[int, float]) -> Flag:
+    rows = sought.early_rows(place)
+    lives = sought.normal.rows
+    latest = max(rows, key=lambda row: ended_at_km(lives[row]))
+    history = sought.histories[place]
     arrived = sum(life.life_class is LifeClass.ARRIVED_FAILED for life in history)
-    known = sorted(
-        (life for life in history if life.used and life.start_km is not None),
-        key=lambda life: (life.start_km or 0) + life.entry_km,
+    earlier = sum(
+        life.failed and ended_at_km(life) < ended_at_km(lives[latest])
+        for life in known_lives(history)
     )
-    ended = {life.fitment_id: (life.start_km or 0) + life.seen_km for life in known}
-    early_ids = {each.fitment_id for each in early}
-    last_early_km = max(ended[fitment_id] for fitment_id in early_ids)
-    earlier = sum(life.failed and ended[life.fitment_id] < last_early_km for life in known)
     repeat = earlier + arrived > 0
+    found = ((FiredBy.LIFE, sought.is_early(place)), (FiredBy.COUNT, sought.are_many(place)))
+    life = lives[latest]
     return Flag(
         rule=FlagRule.EARLY_REPEAT_FAILURE if repeat else FlagRule.EARLY_FAILURE,
-        vehicle_id=first.vehicle_id,
-        organisation_id=first.organisation_id,
-        engine_family=first.family,
-        position=first.position,
-        early=early,
-        watched_lives=len(known),
+        fired_by=tuple(by for by, fired in found if fired),
+        vehicle_id=life.vehicle_id,
+        organisation_id=life.organisation_id,
+        engine_family=life.family,
+        position=life.position,
+        early=tuple(_early_life(row, sought) for row in rows),
+        watched_lives=len(known_lives(history)),
         failed_at_arrival=arrived,
-        count=_count(known, ended, last_early_km, normal) if repeat else None,
-        verdict=verdict,
-    )
-
-
-def _count(
-    known: Sequence[Life], ended: dict[int, int], last_early_km: int, normal: NormalLives
-) -> CountProbability | None:
-    """k failures from the first known fitting to the last early failure, and how likely that is."""
-    first = known[0]
-    within = [life for life in known if ended[life.fitment_id] <= last_early_km]
-    failures = sum(life.failed for life in within)
-    begun_km = (first.start_km or 0) + first.entry_km
-    distance_km = last_early_km - begun_km
-    law_first = normal.of(first.organisation_id, first.origin)
-    law_later = normal.of(first.organisation_id, within[-1].origin)
-    if law_first is None or law_later is None or distance_km <= 0:
-        return None
-    age = float(first.entry_km)
-    rate = _family_rate(first.family, normal)
-    return CountProbability(
-        failures=failures,
-        distance_km=last_early_km - (first.start_km or 0),
-        normal=_chance_of_count(law_first.law, law_later.law, distance_km, failures, age),
-        family=None
-        if rate is None
-        else _chance_of_count(
-            _in_family(law_first.law, rate),
-            _in_family(law_later.law, rate),
-            distance_km,
-            failures,
-            age,
+        count=sought.counts[place] if repeat else None,
+        count_p_adjusted=sought.count_p_adjusted(place) if repeat else None,
+        # On the latest failure: the question is why it failed this time.
+        verdict=verdict_shares(
+            sought.normal.mixture, [latest], margin=margins[life.organisation_id]
         ),
     )
 
 
-def _chance_of_count(
-    first: WeibullLaw, later: WeibullLaw, distance_km: float, failures: int, age_km: float
-) -> float | None:
-    try:
-        return renewal_count_probability(
-            first, later, float(distance_km), failures, first_age=age_km
-        )
-    except ArithmeticError:
-        # A distance of many hundred lives: no vehicle's, but one row must not stop the report.
-        return None
-
-
-def _family_rate(family: str, normal: NormalLives) -> FamilyRate | None:
-    for rate in normal.mixture.families:
-        if normal.families[rate.family] == family:
-            return rate
-    return None
-
-
-def _in_family(law: WeibullLaw, rate: FamilyRate) -> WeibullLaw:
-    """This normal life as the family lives it: its hazard times the family's rate.
-
-    Of a weak family the rate is that of its own law, whose shape may differ.
-    """
-    shape = law.shape if rate.own_law is None else rate.own_law.shape
-    median_km = law.median * rate.mean ** (-1 / law.shape)
-    return WeibullLaw(shape, float(median_km / np.log(2) ** (1 / shape)))
+def _early_life(row: int, sought: _Sought) -> EarlyLife:
+    life, law = sought.normal.rows[row], sought.laws[row]
+    if law is None:
+        raise LookupError(f"a life without a normal life is never early: fitment {life.fitment_id}")
+    return EarlyLife(
+        fitment_id=life.fitment_id,
+        origin=life.origin,
+        length_km=life.seen_km,
+        normal=law,
+        p=float(sought.p[row]),
+        p_adjusted=float(sought.lives.adjusted[row]),
+        alone=bool(sought.lives.rejected[row]),
+    )

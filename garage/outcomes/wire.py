@@ -204,6 +204,7 @@ def _early_life(life: EarlyLife) -> Wire:
         "normal_source": life.normal.source,
         "p": life.p,
         "p_adjusted": life.p_adjusted,
+        "alone": life.alone,
     }
 
 
@@ -213,6 +214,7 @@ def _flag(flag: Flag, refs: dict[int, str], report: Report) -> Wire:
     basis = verdict.basis
     return {
         "rule": flag.rule.value,
+        "fired_by": [each.value for each in flag.fired_by],
         "vehicle": flag.vehicle_id,
         "vehicle_ref": refs[flag.vehicle_id],
         "organisation": codes[flag.organisation_id],
@@ -228,6 +230,7 @@ def _flag(flag: Flag, refs: dict[int, str], report: Report) -> Wire:
             "distance_km": flag.count.distance_km,
             "probability_normal": flag.count.normal,
             "probability_family": flag.count.family,
+            "p_adjusted": flag.count_p_adjusted,
         },
         "verdict": {
             "vehicle": verdict.vehicle,

@@ -17,8 +17,7 @@ def early_failures_lines(section: Wire, *, most: int | None = None) -> Iterator[
     yield (
         f"{counted(len(flags), 'vehicle')} flagged; {spoken(early['watched_lives'])} lives "
         f"watched, {spoken(early['failed_lives'])} failed. At most "
-        f"{100 * early['false_discovery_level']:.0f} % of the lives named are expected to be "
-        "chance."
+        f"{100 * early['false_discovery_level']:.0f} % of the flags are expected to be chance."
     )
     if early["reason"]:
         yield early["reason"]
@@ -41,9 +40,9 @@ def _flag_lines(flag: Wire) -> Iterator[str]:
     )
     for life in flag["early"]:
         yield (
-            f"    {ORIGINS[life['origin']]} failed after {spoken(life['length_km'])} km; half last "
-            f"{spoken(round(life['normal_median_km'], -3))} km; chance of failing by then "
-            f"{probability(life['p'])}"
+            f"    {spoken(life['length_km']):>9} km  {ORIGINS[life['origin']]}; half last "
+            f"{spoken(round(life['normal_median_km'], -3))} km, chance of failing by then "
+            f"{probability(life['p'])}{', early by itself' if life['alone'] else ''}"
         )
     count = flag["count"]
     if count is not None:
