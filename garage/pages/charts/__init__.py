@@ -1,0 +1,1 @@
+"""Charts: one Vega-Lite specification each, with its summary, its key and its numbers."""

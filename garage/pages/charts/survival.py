@@ -1,0 +1,204 @@
+"""Share of parts still unfailed by distance: both curves of one origin, with their bands."""
+
+from typing import Any
+
+from garage.outcomes.wire import Wire
+from garage.pages.charts.chart import Chart, KeyItem, Spec, Table, framed
+from garage.pages.charts.palette import PAGE, Palette
+from garage.pages.words import (
+    CURVES,
+    ORIGINS,
+    STRATA,
+    count,
+    distance_with_interval,
+    kilometres,
+    note_of,
+    share_with_interval,
+)
+
+HEIGHT = 230
+DASHES = {"seen": [1, 0], "presumed": [7, 4]}
+
+
+def survival_chart(
+    group: Wire,
+    strata: list[Wire],
+    normal: Wire | None,
+    *,
+    drawn: bool = True,
+    palette: Palette = PAGE,
+) -> Chart:
+    """The chart of one origin; only its numbers unless `drawn`.
+
+    `group` is the group together, `strata` its parts where it has any, `normal` the normal life of
+    its origin.
+    """
+    origin = ORIGINS[group["origin"]]
+    summary = _summary(group, origin)
+    points = [
+        {"curve": curve["curve"], **point}
+        for curve in group["curves"]
+        for point in curve["drawn"]
+        if point["survival"] is not None
+    ]
+    has_curve = drawn and any(point["km"] > 0 for point in points)
+    return Chart(
+        name=f"survival-{group['origin'].replace('_', '-')}",
+        title=f"Origin: {origin}",
+        summary=summary,
+        spec=_spec(points, normal, summary, palette) if has_curve else None,
+        key=_key(palette, with_normal=normal is not None) if has_curve else (),
+        tables=(_table([group, *strata]),),
+    )
+
+
+def _spec(
+    points: list[dict[str, Any]], normal: Wire | None, summary: str, palette: Palette
+) -> Spec:
+    last_km = max(point["km"] for point in points)
+    colour = {
+        "field": "curve",
+        "type": "nominal",
+        "scale": {"domain": list(DASHES), "range": [palette.watched, palette.second]},
+        "legend": None,
+    }
+    dash = {
+        "field": "curve",
+        "type": "nominal",
+        "scale": {"domain": list(DASHES), "range": list(DASHES.values())},
+        "legend": None,
+    }
+    x = {
+        "field": "km",
+        "type": "quantitative",
+        "scale": {"domain": [0, last_km], "nice": False},
+        "axis": {
+            "title": "thousand km since fitting",
+            "labelExpr": "format(datum.value / 1000, ',d')",
+            "tickCount": 6,
+        },
+    }
+    y_scale = {"domain": [0, 1]}
+    y_axis = {"title": "still unfailed", "format": ".0%", "tickCount": 5}
+    layers: list[Spec] = [
+        {
+            "mark": {"type": "area", "interpolate": "step-after", "fillOpacity": 0.2},
+            "encoding": {
+                "x": x,
+                "y": {
+                    "field": "lower",
+                    "type": "quantitative",
+                    "scale": y_scale,
+                    "axis": y_axis,
+                },
+                "y2": {"field": "upper"},
+                "fill": colour,
+            },
+            "transform": [{"filter": "isValid(datum.lower) && isValid(datum.upper)"}],
+        },
+        {
+            "mark": {"type": "line", "interpolate": "step-after", "strokeWidth": 2.5},
+            "encoding": {
+                "x": x,
+                "y": {
+                    "field": "survival",
+                    "type": "quantitative",
+                    "scale": y_scale,
+                    "axis": y_axis,
+                },
+                "stroke": colour,
+                "strokeDash": dash,
+            },
+        },
+    ]
+    if normal is not None and normal["median_km"] <= last_km:
+        layers.append(
+            {
+                "data": {"values": [{"km": normal["median_km"]}]},
+                "mark": {
+                    "type": "rule",
+                    "stroke": palette.normal,
+                    "strokeWidth": 2,
+                    "strokeDash": [2, 3],
+                },
+                "encoding": {"x": x},
+            }
+        )
+    return framed(
+        {"height": HEIGHT, "data": {"values": points}, "layer": layers},
+        summary=summary,
+        palette=palette,
+    )
+
+
+def _key(palette: Palette, *, with_normal: bool) -> tuple[KeyItem, ...]:
+    items = [
+        KeyItem("line", palette.watched, f"{CURVES['seen']}, with its 95 % band"),
+        KeyItem("line", palette.second, f"{CURVES['presumed']}, with its 95 % band", dash="7 4"),
+    ]
+    if with_normal:
+        items.append(
+            KeyItem("line", palette.normal, "normal life: half have failed by here", dash="2 3")
+        )
+    return tuple(items)
+
+
+def _summary(group: Wire, origin: str) -> str:
+    told = []
+    for curve in group["curves"]:
+        reached = [each for each in curve["survival"] if each["value"] is not None]
+        if not reached:
+            told.append(f"{CURVES[curve['curve']]}: no share can be given yet")
+            continue
+        at = reached[-1]
+        told.append(
+            f"{CURVES[curve['curve']]}: {share_with_interval(at)} still unfailed at "
+            f"{kilometres(at['at_km'])}"
+        )
+    return (
+        f"Share of {origin} parts still unfailed by distance, from {count(group['lives'])} lives "
+        f"of which {count(group['failed'])} failed. " + "; ".join(told) + "."
+    )
+
+
+def _table(groups: list[Wire]) -> Table:
+    """A row for each stratum and curve: lives, failures, and the share unfailed by distance."""
+    at = [figure["at_km"] for figure in groups[0]["curves"][0]["survival"]]
+    rows = []
+    notes: dict[str, None] = {}
+    for group in groups:
+        stratum = STRATA[group["stratum"]]
+        for curve in group["curves"]:
+            name = f"{stratum}, {CURVES[curve['curve']]}"
+            figures = [*curve["survival"], curve["median_km"], curve["weibull"]["tenth_failed_km"]]
+            rows.append(
+                (
+                    name,
+                    count(group["lives"]),
+                    count(group["failed"]),
+                    *(share_with_interval(figure) for figure in curve["survival"]),
+                    *(distance_with_interval(figure) for figure in figures[-2:]),
+                )
+            )
+            reasons = dict.fromkeys(note_of(figure) for figure in figures)
+            told = "; ".join(reason for reason in reasons if reason)
+            if told:
+                notes[f"{name}: {told}."] = None
+    curve = groups[0]["curves"][0]
+    return Table(
+        caption=(
+            "Share still unfailed at each distance, with its 95 % interval. Source: "
+            f"{curve['median_km']['source']}; one in ten: "
+            f"{curve['weibull']['tenth_failed_km']['source']}."
+        ),
+        head=(
+            "Vehicles and curve",
+            "Lives",
+            "Failed",
+            *(kilometres(km) for km in at),
+            "Half failed by",
+            "One in ten failed by",
+        ),
+        rows=tuple(rows),
+        notes=tuple(notes),
+    )

@@ -1,0 +1,162 @@
+"""Everything an engine family's page shows, gathered from a report."""
+
+from dataclasses import dataclass
+
+from garage.outcomes.wire import Wire
+from garage.pages.charts.chart import Chart, Table
+from garage.pages.charts.comebacks import comebacks_chart
+from garage.pages.charts.survival import survival_chart
+from garage.pages.flags import FlagTold, flags_told
+from garage.pages.reports import FamilyCount, Reading, family_counts
+from garage.pages.words import (
+    ORIGINS,
+    about_kilometres,
+    count,
+    distance_with_interval,
+    note_of,
+    percent,
+)
+from garage.records.models import EngineFamily
+
+#: Below this many lives a curve is a staircase of few steps: its numbers are given without one.
+#: Judgement.
+FEWEST_DRAWN = 5
+
+
+@dataclass(frozen=True)
+class FamilySheet:
+    counts: FamilyCount | None
+    origins: Table
+    charts: tuple[Chart, ...]
+    normal: Table
+    capture: tuple[str, ...]
+    comebacks: tuple[Chart, ...]
+    flags: tuple[FlagTold, ...]
+
+
+def family_sheet(*, family: EngineFamily, reading: Reading) -> FamilySheet | None:
+    """None where the records in view give no report yet."""
+    report = reading.report
+    if report is None:
+        return None
+    groups = [row for row in report["part_life"] if row["engine_family"] == family.name]
+    together = [row for row in groups if row["stratum"] == "together"]
+    normals = _normals(report)
+    charts = []
+    for group in together:
+        strata = [
+            row
+            for row in groups
+            if row["origin"] == group["origin"] and row["stratum"] != "together"
+        ]
+        charts.append(
+            survival_chart(
+                group,
+                strata,
+                normals.get(group["origin"]),
+                drawn=group["lives"] >= FEWEST_DRAWN,
+            )
+        )
+    rates = [row for row in report["comebacks"] if row["engine_family"] == family.name]
+    flags = [
+        row for row in report["early_failures"]["flags"] if row["engine_family"] == family.name
+    ]
+    return FamilySheet(
+        counts=family_counts(report).get(family.name),
+        origins=_origins(together),
+        charts=tuple(charts),
+        normal=_normal_table(report),
+        capture=tuple(_capture(report)),
+        comebacks=tuple(comebacks_chart(rates, unit) for unit in ("days", "km")),
+        flags=tuple(flags_told(flags)),
+    )
+
+
+def _normals(report: Wire) -> dict[str, Wire]:
+    """Normal life by origin; an organisation's own value where only that one is in view."""
+    normal = report["normal_life"]
+    found = {row["origin"]: row for row in normal["by_origin"]}
+    if len(report["organisations"]) == 1:
+        found |= {row["origin"]: row for row in normal["own"]}
+    return found
+
+
+def _origins(groups: list[Wire]) -> Table:
+    rows = []
+    notes: dict[str, None] = {}
+    for group in groups:
+        origin = ORIGINS[group["origin"]]
+        medians = {curve["curve"]: curve["median_km"] for curve in group["curves"]}
+        rows.append(
+            (
+                origin,
+                count(group["lives"]),
+                count(group["failed"]),
+                count(group["vehicles"]),
+                percent(group["covered_share"]),
+                *(distance_with_interval(medians[curve]) for curve in ("seen", "presumed")),
+            )
+        )
+        for curve, median in medians.items():
+            if note := note_of(median):
+                notes[f"{origin.capitalize()}, {curve}: {note}."] = None
+    return Table(
+        caption="Lives by origin. Covered: share of the watching time that jobs here cover.",
+        head=(
+            "Origin",
+            "Lives",
+            "Failed",
+            "Vehicles",
+            "Covered",
+            "Half failed by, seen",
+            "Half failed by, presumed",
+        ),
+        rows=tuple(rows),
+        notes=tuple(notes),
+    )
+
+
+def _normal_table(report: Wire) -> Table:
+    normal = report["normal_life"]
+    rows = []
+    for row in [*normal["own"], *normal["by_origin"]]:
+        whose = f" ({row['organisation']}'s own)" if "organisation" in row else ""
+        lower, upper = row["median_lower_km"], row["median_upper_km"]
+        between = (
+            "not known"
+            if lower is None or upper is None
+            else f"{about_kilometres(lower)} to {about_kilometres(upper)}"
+        )
+        rows.append(
+            (
+                f"{ORIGINS[row['origin']]}{whose}",
+                about_kilometres(row["median_km"]),
+                between,
+                f"{row['weibull_shape']:.1f}",
+                count(row["n"]) if row["rule"] == "register" else "none",
+                row["source"],
+            )
+        )
+    return Table(
+        caption="Normal life, by origin and where it comes from.",
+        head=("Origin", "Half fail by", "95 % interval", "Shape", "Lives behind it", "Source"),
+        rows=tuple(rows),
+        notes=(normal["reason"],) if normal["reason"] else (),
+    )
+
+
+def _capture(report: Wire) -> list[str]:
+    """How much of the failures comes here to be seen, by organisation."""
+    told = []
+    for row in report["capture"]:
+        share = row["failures"]
+        if row.get("sees_all_repairs"):
+            told.append(f"{row['organisation']}: sees all repairs of its vehicles.")
+        else:
+            told.append(
+                f"{row['organisation']}: {percent(share['value'])} "
+                f"({percent(share['lower'])} to {percent(share['upper'])}) of failures come here, "
+                f"from {count(share['here'])} seen here and {count(share['elsewhere'])} found out "
+                "later, with a prior of judgement."
+            )
+    return told

@@ -1,0 +1,1 @@
+"""The pages' views: access, parse, read, respond."""
