@@ -1,3 +1,44 @@
-from django.urls import URLPattern, URLResolver
+"""The addresses of the API, version 1."""
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from django.urls import path, re_path
+from drf_spectacular.views import SpectacularAPIView
+
+from api.views.docs import DocsView
+from api.views.open import NothingHereView, ProblemKindView
+from api.views.outcomes import (
+    ComebacksView,
+    EarlyFailuresView,
+    EngineFamilyListView,
+    FamilyComebacksView,
+    FamilyPartLifeView,
+    PartLifeView,
+)
+from api.views.token import TokenView
+from api.views.vehicles import VehicleHistoryView, VehicleListView, VehicleView
+
+app_name = "api"
+
+urlpatterns = [
+    path("token/", TokenView.as_view(), name="token"),
+    path("vehicles/", VehicleListView.as_view(), name="vehicles"),
+    path("vehicles/<int:vehicle_id>/", VehicleView.as_view(), name="vehicle"),
+    path("vehicles/<int:vehicle_id>/history/", VehicleHistoryView.as_view(), name="history"),
+    path("engine-families/", EngineFamilyListView.as_view(), name="families"),
+    path(
+        "engine-families/<int:family_id>/part-life/",
+        FamilyPartLifeView.as_view(),
+        name="family_part_life",
+    ),
+    path(
+        "engine-families/<int:family_id>/comebacks/",
+        FamilyComebacksView.as_view(),
+        name="family_comebacks",
+    ),
+    path("part-life/", PartLifeView.as_view(), name="part_life"),
+    path("comebacks/", ComebacksView.as_view(), name="comebacks"),
+    path("early-failures/", EarlyFailuresView.as_view(), name="early_failures"),
+    path("problems/<slug:code>/", ProblemKindView.as_view(), name="problem"),
+    path("openapi/", SpectacularAPIView.as_view(), name="schema"),
+    path("docs/", DocsView.as_view(), name="docs"),
+    re_path("", NothingHereView.as_view(), name="nothing"),
+]

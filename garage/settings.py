@@ -147,19 +147,32 @@ TIME_ZONE = "UTC"
 REST_FRAMEWORK: dict[str, Any] = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
         "knox.auth.TokenAuthentication",
-        "rest_framework.authentication.SessionAuthentication",
+        "api.authentication.SessionForReads",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "EXCEPTION_HANDLER": "api.errors.problem_for",
+    # Without it a forwarded address is believed from anybody, and the throttle counts for nothing.
+    "NUM_PROXIES": 1 if ENVIRONMENT.behind_proxy else 0,
 }
+REST_KNOX: dict[str, Any] = {"AUTH_HEADER_PREFIX": "Bearer"}  # the word of RFC 6750
 SPECTACULAR_SETTINGS: dict[str, Any] = {
     "TITLE": "Comeback Register",
     "DESCRIPTION": "Vehicle histories, part life and comebacks by engine family, early failures.",
     "VERSION": "1",
     "OAS_VERSION": "3.1.0",
     "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_AUTHENTICATION": [],
+    "ENUM_GENERATE_CHOICE_DESCRIPTION": False,
+    "ENUM_NAME_OVERRIDES": {
+        "FlagRule": "garage.outcomes.early_failures.FlagRule",
+        "NormalLifeRule": "garage.outcomes.normal_life.NormalLifeRule",
+        "Origin": "garage.records.choices.Origin",
+    },
+    # No address outside: the page would have the document validated elsewhere.
+    "SWAGGER_UI_SETTINGS": {"deepLinking": True, "validatorUrl": None},
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "REDOC_DIST": "SIDECAR",

@@ -1,0 +1,186 @@
+"""What a request may ask for: query parameters and bodies, read whole, all faults at once."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Any, NoReturn
+
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+from rest_framework.request import Request
+
+from api.errors import faults_of
+from api.problems import INVALID_REQUEST, Fault, Refused
+from garage.lifetimes.fault_mixture_verdict import Cause
+from garage.outcomes.choices import FILTER_PART_KIND
+from garage.outcomes.early_failures import FlagRule
+from garage.records.choices import Origin
+from garage.records.models import PartKind
+
+MOST_PER_PAGE = 200
+DEFAULT_PER_PAGE = 50
+#: Characters of a refused value that are said back.
+SHOWN_LENGTH = 60
+
+
+class ChosenField(serializers.ChoiceField):
+    """One of a list of codes, which a refusal names."""
+
+    def __init__(self, choices: Iterable[str], **options: Any) -> None:
+        self.codes = [str(each) for each in choices]
+        super().__init__(choices=self.codes, **options)
+
+    def fail(self, key: str, **values: Any) -> NoReturn:
+        if key == "invalid_choice":
+            came = str(values["input"])[:SHOWN_LENGTH]
+            raise serializers.ValidationError(
+                f"{self.field_name} must be one of {', '.join(self.codes)}; got {came!r}.", key
+            )
+        super().fail(key, **values)
+
+
+@extend_schema_field(OpenApiTypes.STR)
+class PartKindField(serializers.Field[PartKind, str, str, Any]):
+    """The code of a part kind, read as its row; a refusal names the codes of the catalogue."""
+
+    def to_internal_value(self, data: str) -> PartKind:
+        kinds = {kind.code: kind for kind in PartKind.objects.all()}
+        if data not in kinds:
+            raise serializers.ValidationError(
+                f"part_kind must be in the catalogue; got {data[:SHOWN_LENGTH]!r}. "
+                f"Known: {', '.join(kinds)}. Add one with manage.py add_part_kind.",
+                "not_in_catalogue",
+            )
+        return kinds[data]
+
+
+def _whole(name: str, *, most: int, **options: Any) -> serializers.IntegerField:
+    rule = f"{name} must be a whole number from 1 to {most}"
+    return serializers.IntegerField(
+        min_value=1,
+        max_value=most,
+        error_messages=dict.fromkeys(
+            ("invalid", "min_value", "max_value", "max_string_length"), f"{rule}."
+        ),
+        **options,
+    )
+
+
+class ViewQuery(serializers.Serializer[Any]):
+    """Whose records: those of all organisations the reader is a member of, or of one."""
+
+    organisation = serializers.CharField(
+        required=False,
+        max_length=40,
+        help_text="Code of one organisation that the reader is a member of; left out: all of "
+        "them together. Another's code answers as one that does not exist.",
+    )
+
+
+class PageQuery(ViewQuery):
+    """Which page of a list."""
+
+    page = _whole("page", most=100_000, required=False, default=1, help_text="From 1.")
+    page_size = _whole(
+        "page_size",
+        most=MOST_PER_PAGE,
+        required=False,
+        default=DEFAULT_PER_PAGE,
+        help_text=f"Rows on a page, at most {MOST_PER_PAGE}.",
+    )
+
+
+class VehicleQuery(PageQuery):
+    find = serializers.CharField(
+        required=False,
+        max_length=60,
+        help_text="Registration mark (present or former), VIN or reference, or at least three "
+        "characters of one; blanks, signs and case of marks and VINs do not count. The "
+        "nearest come first, 50 at most. Left out: all vehicles.",
+    )
+
+
+class PartKindQuery(ViewQuery):
+    part_kind = PartKindField(
+        required=False,
+        default=lambda: PartKind.objects.get(code=FILTER_PART_KIND),
+        help_text=f"Code of a part kind of the catalogue; left out: {FILTER_PART_KIND}.",
+    )
+
+
+class PartLifeQuery(PartKindQuery):
+    origin = ChosenField(
+        Origin.values, required=False, help_text="Only parts of this origin; left out: of any."
+    )
+
+
+class EarlyFailuresQuery(PartLifeQuery):
+    rule = ChosenField(
+        FlagRule, required=False, help_text="Only flags of this rule; left out: of both."
+    )
+    leader = ChosenField(
+        [*Cause, "none"],
+        required=False,
+        help_text="Only flags whose verdict this cause leads (none: no cause leads); left out: "
+        "all.",
+    )
+
+
+class Credentials(serializers.Serializer[Any]):
+    """Name and password, where they do not come by HTTP Basic."""
+
+    user = serializers.CharField(max_length=150, help_text="The name used to sign in.")
+    password = serializers.CharField(
+        max_length=128, trim_whitespace=False, help_text="Blanks count."
+    )
+
+
+def query_read(query: type[serializers.Serializer[Any]], request: Request) -> dict[str, Any]:
+    """The query parameters, or a refusal that lists every fault."""
+    given = request.query_params
+    twice = [
+        Fault("given_twice", "query", name, f"{name} may be given once; got {len(values)}.")
+        for name, values in given.lists()
+        if len(values) > 1
+    ]
+    return _read(query, given.dict(), place="query", faults=twice)
+
+
+def body_read(body: type[serializers.Serializer[Any]], request: Request) -> dict[str, Any]:
+    """The body's fields, or a refusal that lists every fault."""
+    if not isinstance(request.data, Mapping):
+        came = type(request.data).__name__
+        fault = Fault("invalid", "body", "", f"the body must be a JSON object; got a {came}.")
+        raise Refused(INVALID_REQUEST, errors=[fault])
+    return _read(body, request.data, place="body", faults=[])
+
+
+def _read(
+    kind: type[serializers.Serializer[Any]],
+    given: Mapping[str, Any],
+    *,
+    place: str,
+    faults: list[Fault],
+) -> dict[str, Any]:
+    reader = kind(data=given)
+    known = list(reader.fields)
+    faults = faults + [
+        Fault(
+            "unknown_name", place, name, f"{name!r} is not known here. Known: {', '.join(known)}."
+        )
+        for name in given
+        if name not in known
+    ]
+    if not reader.is_valid():
+        faults += [_with_what_came(fault, given) for fault in faults_of(reader.errors, place=place)]
+    if faults:
+        raise Refused(INVALID_REQUEST, errors=faults)
+    return dict(reader.validated_data)
+
+
+def _with_what_came(fault: Fault, given: Mapping[str, Any]) -> Fault:
+    # A body may hold a password; what came in one is never said.
+    if fault.place == "body" or "; got " in fault.detail or fault.name not in given:
+        return fault
+    came = str(given[fault.name])[:SHOWN_LENGTH]
+    return replace(fault, detail=f"{fault.detail.rstrip('.')}; got {came!r}.")

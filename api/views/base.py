@@ -1,0 +1,36 @@
+"""What all views of records share."""
+
+from datetime import datetime
+
+from django.utils import timezone
+from rest_framework.request import Request
+from rest_framework.views import APIView
+
+from api.problems import (
+    INVALID_REQUEST,
+    NOT_ACCEPTABLE,
+    NOT_FOUND,
+    SIGN_IN_REQUIRED,
+    TOKEN_REFUSED,
+)
+from garage.records.permissions import Scope, scope_of_user
+from garage.records.selectors import access_family
+
+#: The problems that any reading of records may answer with.
+READ_PROBLEMS = (INVALID_REQUEST, SIGN_IN_REQUIRED, TOKEN_REFUSED, NOT_FOUND, NOT_ACCEPTABLE)
+
+
+class RecordsView(APIView):
+    """Reads within the organisations of whoever is signed in."""
+
+    @staticmethod
+    def scope(request: Request, organisation: str | None) -> Scope:
+        return scope_of_user(request.user, organisation)
+
+    @staticmethod
+    def family_name(scope: Scope, family_id: int | None) -> str | None:
+        return None if family_id is None else access_family(scope=scope, family_id=family_id).name
+
+    @staticmethod
+    def now() -> datetime:
+        return timezone.now()
