@@ -11,10 +11,10 @@ LOG_INTERVAL_S = 10.0
 
 
 @contextmanager
-def bar(name: str, rows: int) -> Iterator[Callable[[int], object]]:
+def bar(name: str, rows: int, delay_s: float = 1.0) -> Iterator[Callable[[int], object]]:
     """A bar over the rows of one file; it gives the function that moves it on."""
     interval_s = 0.1 if sys.stderr.isatty() else LOG_INTERVAL_S
     with tqdm(
-        total=rows, desc=name, unit=" rows", delay=1.0, mininterval=interval_s, file=sys.stderr
+        total=rows, desc=name, unit=" rows", delay=delay_s, mininterval=interval_s, file=sys.stderr
     ) as shown:
         yield shown.update
