@@ -27,6 +27,7 @@ def main(arguments: list[str]) -> int:
         call_command("report")
         if not options.report_only:
             static_files_build()
+            sign_in_print()
             demo_sign_ins_print()
             call_command("serve", port=options.port)
     except (CommandError, ImproperlyConfigured) as error:
@@ -60,6 +61,15 @@ def demo_sign_ins_print() -> None:
     for sign_in in SIGN_INS:
         if sign_in.username in known:
             print(f"Demo sign-in: {sign_in.username}, password {sign_in.password}", flush=True)
+
+
+def sign_in_print() -> None:
+    """Whom to sign in as, where the demo is loaded: its passwords are no secret."""
+    from garage.records.services.demo import demo_sign_in
+
+    sign_in = demo_sign_in()
+    if sign_in is not None:
+        print(f"Demo: sign in as {sign_in.username} with password {sign_in.password}", flush=True)
 
 
 def static_files_build() -> None:
