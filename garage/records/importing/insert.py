@@ -19,16 +19,13 @@ def rows_insert(
     """Insert rows of values in the order of `names`; other fields get the model's default."""
     if not rows:
         return
-    fields = [model._meta.get_field(name) for name in names]
-    others = [
-        field
-        for field in model._meta.concrete_fields
-        if field not in fields and not field.primary_key
-    ]
+    by_name = {field.name: field for field in model._meta.concrete_fields}
+    fields = [by_name[name] for name in names]
+    others = [field for field in by_name.values() if field not in fields and not field.primary_key]
     given = [_adapter(field) for field in fields]
     defaults = tuple(field.get_db_prep_save(field.get_default(), connection) for field in others)
     quote = connection.ops.quote_name
-    columns = ", ".join(quote(field.column) for field in (*fields, *others))
+    columns = ", ".join(quote(str(field.column)) for field in (*fields, *others))
     places = ", ".join(["%s"] * (len(fields) + len(others)))
     statement = f"INSERT INTO {quote(model._meta.db_table)} ({columns}) VALUES ({places})"
     with connection.cursor() as cursor:

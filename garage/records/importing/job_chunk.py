@@ -68,12 +68,12 @@ class JobChunk:
             self._context.fault_refused(row, Vehicle.objects.get(pk=recorded_id).ref, refused)
         return recorded_id
 
-    def begin(self, ref: str, vehicle_id: int | None, news: JobNews) -> KnownJob:
+    def begin(self, ref: str, vehicle_id: int, system: str) -> KnownJob:
         job = Job(
             organisation_id=self._context.organisation.pk,
             vehicle_id=vehicle_id,
             ref=ref,
-            system=news.system,
+            system=system,
         )
         known = self.jobs[ref] = KnownJob(job, is_new=True)
         self._new_jobs.append(job)

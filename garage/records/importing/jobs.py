@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from difflib import get_close_matches
 
 from garage.records.importing.context import ImportContext
-from garage.records.importing.job_chunk import JobChunk, KnownJob
-from garage.records.importing.job_facts import job_read
+from garage.records.importing.job_chunk import JobChunk
+from garage.records.importing.job_facts import KnownJob, job_read
 from garage.records.importing.operations import (
     OperationsBefore,
     OperationValues,
@@ -83,7 +83,8 @@ class JobsFile:
             return Outcome.REJECTED
         if known is None:
             self._refused_lines.pop(ref, None)
-            known = chunk.begin(ref, vehicle_id, news)
+            assert vehicle_id is not None  # without one the row has a fault
+            known = chunk.begin(ref, vehicle_id, values.system)
         told = chunk.tell(known, news)
         return self._operation(chunk, known, values, told=told)
 

@@ -159,7 +159,8 @@ def _sources(request: ImportRequest) -> list[SourceFile]:
             + ", --".join(kind.name for kind in FILE_KINDS)
             + "."
         )
-    sources, faults = [], []
+    sources: list[SourceFile] = []
+    faults: list[str] = []
     for kind in FILE_KINDS:
         if kind.name in request.files:
             try:
