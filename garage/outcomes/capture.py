@@ -43,7 +43,11 @@ class Captures:
 
 
 def capture_of_failures(facts: Facts, lives: Iterable[Life]) -> Captures:
-    """From the looks: failures repaired here and looked at again, against those found out."""
+    """From the looks: failures repaired here and looked at again, against those found out.
+
+    Only of parts known before they were removed: one that no row had told of could not have been
+    missed, had it been replaced elsewhere.
+    """
     looked_on: dict[int, list[int]] = {}
     for vehicle in facts.vehicles:
         order = {job.job_id: place for place, job in enumerate(vehicle.jobs)}
@@ -59,11 +63,12 @@ def capture_of_failures(facts: Facts, lives: Iterable[Life]) -> Captures:
         )
         for vehicle in facts.vehicles
         for fitment in vehicle.fitments
+        if fitment.known_before_removal
     }
     here: Counter[int] = Counter()
     elsewhere: Counter[int] = Counter()
     for life in lives:
-        place = places[life.fitment_id]
+        place = places.get(life.fitment_id)
         if life.ending is Ending.REPLACED_ELSEWHERE:
             elsewhere[life.organisation_id] += 1
         elif (
@@ -77,7 +82,7 @@ def capture_of_failures(facts: Facts, lives: Iterable[Life]) -> Captures:
 
 
 def capture_of_comebacks(facts: Facts, index_jobs: Iterable[IndexJob]) -> Captures:
-    """From the keepers' answers at the next job that asked."""
+    """From the keepers' answers, of the first need after each index job, wherever it was met."""
     here: Counter[int] = Counter()
     elsewhere: Counter[int] = Counter()
     for index in index_jobs:

@@ -43,7 +43,7 @@ class IndexJob:
     after_days: int
     after_km: int | None
     answered_elsewhere: bool | None
-    """At the next job that asked: was this system repaired elsewhere? None: never asked."""
+    """Was the next repair of this system made elsewhere? None: the keepers' answers do not tell."""
 
     @property
     def came_back(self) -> bool:
@@ -94,15 +94,27 @@ def _of_vehicle(
             after_km=None
             if begun_km is None or ended_km is None
             else _at_least(outcome, ended_km - begun_km),
-            answered_elsewhere=next(
-                (
-                    system in each.repaired_elsewhere
-                    for each in later
-                    if each.repaired_elsewhere is not None
-                ),
-                None,
-            ),
+            answered_elsewhere=_answered_elsewhere(later, system),
         )
+
+
+def _answered_elsewhere(later: list[JobFact], system: str) -> bool | None:
+    """Whether the first need after an index job was met elsewhere, as far as keepers were asked.
+
+    Each answer is about the time since the job before, so one gap that nobody asked about leaves
+    it unknown. A need met elsewhere shows only at a later job; to be counted like with like, one
+    met here counts only if a later job followed it.
+    """
+    for place, job in enumerate(later):
+        if job.repaired_elsewhere is None:
+            return None
+        if system in job.repaired_elsewhere:
+            return True
+        if job.unplanned and job.touches(system):
+            return False if place + 1 < len(later) else None
+        if not job.unplanned and _removes(job, system):
+            return False
+    return False if later else None
 
 
 def _what_followed(

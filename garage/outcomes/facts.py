@@ -12,7 +12,7 @@ from typing import Any
 
 from django.db.models import Max, QuerySet
 
-from garage.records.choices import OperationKind
+from garage.records.choices import FitmentStart, OperationKind
 from garage.records.models import (
     Fitment,
     Job,
@@ -62,6 +62,11 @@ class FitmentFact:
     removed_at_id: int | None
     removed_because: str
     last_sound_km: int | None
+
+    @property
+    def known_before_removal(self) -> bool:
+        """Whether a row told of this part before the one that says it came out."""
+        return self.start != FitmentStart.UNKNOWN or self.fitted_at_id != self.removed_at_id
 
 
 @dataclass(frozen=True, slots=True)
