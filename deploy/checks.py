@@ -7,16 +7,17 @@ only if all pass.
 import json
 import os
 import secrets
+import shutil
 import signal
 import subprocess
 import sys
-import tempfile
 import time
 from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from deploy.installation import CannotInstall, installation_ensure
+from deploy.run_folder import run_folder_make
 from deploy.servers import dies_with_parent
 
 REPO = Path(__file__).resolve().parent.parent
@@ -126,10 +127,12 @@ def main(pytest_arguments: list[str]) -> int:
         print(f"deploy/test: {error}", file=sys.stderr)
         return 1
     results = [Result("installation", True, time.monotonic() - started)]
-    with tempfile.TemporaryDirectory(prefix="register-checks-") as name:
-        folder = Path(name)
+    folder = run_folder_make()
+    try:
         results.extend(step_run(step, python) for step in steps_of(pytest_arguments, folder))
         summary_print(results, counts_of(folder))
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
     return 0 if all(result.passed for result in results) else 1
 
 
