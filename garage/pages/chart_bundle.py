@@ -8,6 +8,8 @@ from pathlib import Path
 
 #: The Vega-Lite version charts are written for, among those the package carries.
 VEGA_LITE_VERSION = "6.4"
+#: All that charts.js needs of it.
+SNIPPET = "window.vegaEmbed = vegaEmbed;"
 BUNDLE = Path(__file__).resolve().parent / "static" / "pages" / "built" / "chart-library.js"
 
 
@@ -23,7 +25,7 @@ def chart_bundle_build(target: Path = BUNDLE) -> bool:
     # Imported here: a process forked after its first use would hang.
     import vl_convert
 
-    script = vl_convert.javascript_bundle(None, vl_version=VEGA_LITE_VERSION)
+    script = vl_convert.javascript_bundle(SNIPPET, vl_version=VEGA_LITE_VERSION)
     target.parent.mkdir(parents=True, exist_ok=True)
     unfinished = target.with_suffix(".unfinished")
     unfinished.write_text(made_of + script, encoding="utf-8")

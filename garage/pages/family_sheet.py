@@ -20,7 +20,7 @@ from garage.records.models import EngineFamily
 
 #: Below this many lives a curve is a staircase of few steps: its numbers are given without one.
 #: Judgement.
-FEWEST_DRAWN = 5
+FEWEST_DRAWN = 10
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,10 @@ def family_sheet(*, family: EngineFamily, reading: Reading) -> FamilySheet | Non
     if report is None:
         return None
     groups = [row for row in report["part_life"] if row["engine_family"] == family.name]
-    together = [row for row in groups if row["stratum"] == "together"]
+    together = sorted(
+        (row for row in groups if row["stratum"] == "together"),
+        key=lambda row: list(ORIGINS).index(row["origin"]),
+    )
     normals = _normals(report)
     charts = []
     for group in together:
@@ -140,6 +143,7 @@ def _normal_table(report: Wire) -> Table:
     return Table(
         caption="Normal life, by origin and where it comes from.",
         head=("Origin", "Half fail by", "95 % interval", "Shape", "Lives behind it", "Source"),
+        worded=frozenset({5}),
         rows=tuple(rows),
         notes=(normal["reason"],) if normal["reason"] else (),
     )

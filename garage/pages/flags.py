@@ -8,6 +8,8 @@ from garage.pages.history_rows import current_mark
 from garage.pages.words import (
     CAUSE_MEANINGS,
     CAUSES,
+    FIRED_BY,
+    NORMAL_RULES,
     ORIGINS,
     RULES,
     about_kilometres,
@@ -39,6 +41,7 @@ class FlagTold:
 
     rule: str
     rule_words: str
+    fired_by: str
     vehicle_id: int
     on_record: bool
     """False where the vehicle has left the records since the report was made."""
@@ -48,7 +51,9 @@ class FlagTold:
     engine_family: str
     position: str
     lead: str
-    happened: tuple[str, ...]
+    counted: str
+    arrived: str
+    lives: tuple[str, ...]
     leader: str | None
     shares: tuple[Share, ...]
     verdict: str
@@ -71,6 +76,7 @@ def flag_told(flag: Wire, vehicle: Vehicle | None) -> FlagTold:
     return FlagTold(
         rule=flag["rule"],
         rule_words=RULES[flag["rule"]],
+        fired_by=" and because ".join(FIRED_BY[each] for each in flag["fired_by"]),
         vehicle_id=flag["vehicle"],
         on_record=vehicle is not None,
         mark="" if vehicle is None else current_mark(vehicle),
@@ -79,7 +85,9 @@ def flag_told(flag: Wire, vehicle: Vehicle | None) -> FlagTold:
         engine_family=flag["engine_family"],
         position=flag["position"],
         lead=_lead(flag),
-        happened=tuple(_happened(flag)),
+        counted=_counted(flag),
+        arrived=_arrived(flag),
+        lives=tuple(_lives(flag)),
         leader=verdict["leader"],
         shares=_shares(verdict),
         verdict=_verdict(verdict),
@@ -91,34 +99,44 @@ def _lead(flag: Wire) -> str:
     """The flag in one line."""
     told = flag["count"]
     if told is not None:
+        plural = "" if told["failures"] == 1 else "s"
         return (
-            f"{times(told['failures']).capitalize()} failures in {kilometres(told['distance_km'])}"
+            f"{times(told['failures']).capitalize()} failure{plural} in "
+            f"{kilometres(told['distance_km'])}"
         )
     shortest = min(flag["early"], key=lambda life: float(life["p"]))
     return f"Failed after {kilometres(shortest['length_km'])}"
 
 
-def _happened(flag: Wire) -> Iterator[str]:
+def _lives(flag: Wire) -> Iterator[str]:
     for life in flag["early"]:
         yield (
-            f"{ORIGINS[life['origin']].capitalize()} part: failed after "
+            f"{ORIGINS[life['origin']].capitalize()}: failed after "
             f"{kilometres(life['length_km'])}. Half of such parts last "
-            f"{about_kilometres(life['normal_median_km'])} ({life['normal_source']}); the chance "
-            f"of failing by then is {odds(life['p'])}."
+            f"{about_kilometres(life['normal_median_km'])} ({NORMAL_RULES[life['normal_rule']]}); "
+            f"the chance of failing by then is {odds(life['p'])}."
         )
+
+
+def _counted(flag: Wire) -> str:
+    """How likely so many failures in so few km are; empty where only single lives count."""
     told = flag["count"]
-    if told is not None:
-        yield (
-            f"{times(told['failures']).capitalize()} or more failures in "
-            f"{kilometres(told['distance_km'])}: {odds(told['probability_normal'])} under normal "
-            f"life, {odds(told['probability_family'])} under this engine family's own."
-        )
+    if told is None:
+        return ""
+    return (
+        f"The chance of so many in so few km: {odds(told['probability_normal'])} under normal "
+        f"life, {odds(told['probability_family'])} under this engine family's own."
+    )
+
+
+def _arrived(flag: Wire) -> str:
     arrived = flag["failed_at_arrival"]
-    if arrived:
-        yield (
-            f"{times(arrived).capitalize()} more had already failed when the vehicle was first "
-            "seen; named here, not counted."
-        )
+    if not arrived:
+        return ""
+    return (
+        f"{times(arrived).capitalize()} more had already failed when the vehicle was first seen; "
+        "named here, not counted."
+    )
 
 
 def _shares(verdict: Wire) -> tuple[Share, ...]:

@@ -99,6 +99,6 @@ def _elsewhere(systems: list[str] | None) -> str:
     if systems is None:
         return ""
     if not systems:
-        return "Keeper says: nothing repaired elsewhere since the last visit."
+        return "Keeper asked: nothing repaired elsewhere since the last job."
     names = ", ".join(System(each).label for each in systems)
-    return f"Keeper says: repaired elsewhere since the last visit: {names}."
+    return f"Keeper asked: repaired elsewhere since the last job: {names}."

@@ -59,9 +59,9 @@ def part_story(
         bars=_bars(lives, normals, known),
         normal_sources=tuple(
             dict.fromkeys(
-                f"{ORIGINS[normal['origin']]}, {normal['source']}"
-                for normal in normals.values()
-                if normal is not None
+                f"{ORIGINS[life.origin]}, {normal['source']}"
+                for life in lives
+                if (normal := normals[life.fitment_id]) is not None and life.start_km is not None
             )
         ),
     )
@@ -108,6 +108,8 @@ def _in_place(life: Life, part_name: str, normal: Wire | None, known: _Known) ->
     if last is None:
         return f"{told} No odometer reading since tells how far it has gone."
     gone_km = max(0, last.km - life.start_km)
+    if gone_km == 0:
+        return f"{told} No reading since tells how far it has gone."
     told += (
         f" By the last reading, {kilometres(last.km)} on {day(last.read_on)}, it has gone "
         f"{kilometres(gone_km)}"
@@ -191,7 +193,8 @@ def _bar(life: Life, place: int, normal: Wire | None, known: _Known) -> LifeBar:
         return LifeBar(place, name, None, met, left, left, ending, life.failed, None, None, None)
     end = start + life.seen_km
     watched_from = start + life.entry_km if life.used else None
-    to_km = start + life.presumed_km if life.ending is Ending.STILL_IN_PLACE else end
+    presumed_km = start + int(life.presumed_km)  # an int where it comes from arrays too
+    to_km = presumed_km if life.ending is Ending.STILL_IN_PLACE else end
     low, median, high = _normal_at(normal, start)
     return LifeBar(
         place, name, start, watched_from, end, to_km, ending, life.failed, low, median, high

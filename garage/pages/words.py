@@ -19,6 +19,16 @@ STRATA = {
 }
 CURVES = {"seen": "seen", "presumed": "presumed"}
 RULES = {"early_failure": "early failure", "early_repeat_failure": "early repeat failure"}
+NORMAL_RULES = {
+    "own": "the organisation's own value",
+    "register": "this register's sound vehicles",
+    "catalogue": "common practice, no source",
+}
+#: What made a flag: one part's short life, or so many failures in so few km.
+FIRED_BY = {
+    "life": "a part failed too soon",
+    "count": "too many failed in too few km",
+}
 CAUSES = {
     "vehicle": "the vehicle",
     "repair": "the repair",
@@ -62,6 +72,11 @@ def spaced(number: float) -> str:
 
 def count(number: int | None) -> str:
     return UNKNOWN if number is None else spaced(number)
+
+
+def counted(number: int, one: str, more: str) -> str:
+    """1 life, 2 lives."""
+    return f"{count(number)} {one if number == 1 else more}"
 
 
 def kilometres(distance_km: float | None) -> str:
@@ -118,9 +133,9 @@ def _between(figure: Wire, scale: float, unit: str = "") -> str:
     if lower is None and upper is None:
         return "(interval not known)"
     if lower is None:
-        return f"(up to {scale * upper:.0f}{unit})"
+        return f"({scale * upper:.0f}{unit} or less)".replace(" ", NO_BREAK)
     if upper is None:
-        return f"(from {scale * lower:.0f}{unit}, no upper limit)"
+        return f"({scale * lower:.0f}{unit} or more)".replace(" ", NO_BREAK)
     return f"({scale * lower:.0f} to {scale * upper:.0f}{unit})".replace(" ", NO_BREAK)
 
 

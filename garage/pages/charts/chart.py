@@ -30,6 +30,8 @@ class Table:
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     notes: tuple[str, ...] = ()
+    worded: frozenset[int] = frozenset()
+    """Columns that hold words, which stand to the left like the first."""
 
 
 @dataclass(frozen=True)

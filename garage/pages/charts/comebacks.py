@@ -13,7 +13,7 @@ SHAPES = (
     "M0,-6L6,0L0,6L-6,0Z",
 )
 ROW_HEIGHT = 62
-NAME_LIMIT = 130
+NAME_LIMIT = 150
 
 
 def comebacks_chart(rates: list[Wire], unit: str, *, palette: Palette = PAGE) -> Chart:
@@ -81,7 +81,7 @@ def _spec(
     }
     return framed(
         {
-            "height": {"step": ROW_HEIGHT, "for": "position"},
+            "height": ROW_HEIGHT * len(operations),
             "data": {"values": rows},
             "layer": [
                 {

@@ -9,7 +9,11 @@ from garage.pages.words import UNKNOWN, kilometres
 
 ROW_HEIGHT = 46
 NAME_LIMIT = 150
-CROSS = "M-5,-5L5,5M-5,5L5,-5"
+KEY_CROSS = "M-5,-5L5,5M-5,5L5,-5"
+#: The same in a square of side 2, which the chart scales to its size.
+CROSS = "M-1,-1L1,1M-1,1L1,-1"
+#: Where the first part was met this far along, the axis begins there and not at 0. Judgement.
+EMPTY_SHARE = 0.25
 
 
 @dataclass(frozen=True)
@@ -33,6 +37,15 @@ class LifeBar:
     normal_high_km: int | None
 
     @property
+    def is_placed(self) -> bool:
+        """Whether anything of it can be drawn along the odometer."""
+        return self.watched_to_km is not None and self.first_km is not None
+
+    @property
+    def first_km(self) -> int | None:
+        return self.watched_from_km if self.from_km is None else self.from_km
+
+    @property
     def label(self) -> str:
         return f"{self.place}  {self.name}"
 
@@ -42,7 +55,7 @@ def filter_lives_chart(
 ) -> Chart:
     """One bar for each life, oldest on top."""
     summary = _summary(bars, part_name)
-    drawn = [bar for bar in bars if bar.watched_to_km is not None]
+    drawn = [bar for bar in bars if bar.is_placed]
     return Chart(
         name="lives",
         title=f"Each {part_name} of this vehicle along its odometer",
@@ -55,6 +68,11 @@ def filter_lives_chart(
 
 def _spec(bars: Sequence[LifeBar], summary: str, palette: Palette) -> Spec:
     rows = [_row(bar) for bar in bars]
+    ends = ("end", "watched_to", "normal_high")
+    last_km = max(row[end] for row in rows for end in ends if row[end] is not None)
+    first_km = min(row["start"] for row in rows if row["start"] is not None)
+    if first_km < EMPTY_SHARE * last_km:
+        first_km = 0
     y = {
         "field": "label",
         "type": "nominal",
@@ -75,7 +93,7 @@ def _spec(bars: Sequence[LifeBar], summary: str, palette: Palette) -> Spec:
                 "field": start,
                 "type": "quantitative",
                 "axis": x_axis,
-                "scale": {"zero": True, "nice": False},
+                "scale": {"domain": [first_km, last_km], "nice": True},
             },
         }
         if end is not None:
@@ -86,7 +104,7 @@ def _spec(bars: Sequence[LifeBar], summary: str, palette: Palette) -> Spec:
 
     return framed(
         {
-            "height": {"step": ROW_HEIGHT},
+            "height": ROW_HEIGHT * len(rows),
             "data": {"values": rows},
             "layer": [
                 layer(
@@ -123,10 +141,10 @@ def _spec(bars: Sequence[LifeBar], summary: str, palette: Palette) -> Spec:
                     {
                         "type": "point",
                         "shape": CROSS,
-                        "size": 160,
+                        "size": 140,
                         "filled": False,
                         "stroke": palette.failure,
-                        "strokeWidth": 4,
+                        "strokeWidth": 3.5,
                     },
                     "failed_at",
                 ),
@@ -138,10 +156,9 @@ def _spec(bars: Sequence[LifeBar], summary: str, palette: Palette) -> Spec:
 
 
 def _row(bar: LifeBar) -> Spec:
-    known_start = bar.watched_from_km if bar.from_km is None else bar.from_km
     return {
         "label": bar.label,
-        "start": known_start,
+        "start": bar.first_km,
         "end": bar.to_km if bar.to_km is not None else bar.watched_to_km,
         "watched_from": None if bar.from_km is None else bar.watched_from_km,
         "watched_to": bar.watched_to_km,
@@ -162,7 +179,7 @@ def _key(palette: Palette) -> tuple[KeyItem, ...]:
             dash="3 2",
             border=palette.watched,
         ),
-        KeyItem("cross", palette.failure, "failed", shape=CROSS),
+        KeyItem("cross", palette.failure, "failed", shape=KEY_CROSS),
         KeyItem("band", palette.normal, "normal life: the middle half fails in this range"),
         KeyItem("tick", palette.normal, "normal life: half have failed by here"),
     )
@@ -198,6 +215,7 @@ def _table(bars: Sequence[LifeBar]) -> Table:
             "Normal: middle half fails",
         ),
         rows=tuple(_table_row(bar) for bar in bars),
+        worded=frozenset({5}),
     )
 
 

@@ -10,6 +10,7 @@ from garage.pages.words import (
     ORIGINS,
     STRATA,
     count,
+    counted,
     distance_with_interval,
     kilometres,
     note_of,
@@ -17,6 +18,8 @@ from garage.pages.words import (
 )
 
 HEIGHT = 230
+#: How much of a curve that lies at 0 is drawn, to show that it does.
+BEYOND_KM = 20_000
 DASHES = {"seen": [1, 0], "presumed": [7, 4]}
 
 
@@ -35,12 +38,7 @@ def survival_chart(
     """
     origin = ORIGINS[group["origin"]]
     summary = _summary(group, origin)
-    points = [
-        {"curve": curve["curve"], **point}
-        for curve in group["curves"]
-        for point in curve["drawn"]
-        if point["survival"] is not None
-    ]
+    points = _points(group)
     has_curve = drawn and any(point["km"] > 0 for point in points)
     return Chart(
         name=f"survival-{group['origin'].replace('_', '-')}",
@@ -50,6 +48,18 @@ def survival_chart(
         key=_key(palette, with_normal=normal is not None) if has_curve else (),
         tables=(_table([group, *strata]),),
     )
+
+
+def _points(group: Wire) -> list[dict[str, Any]]:
+    """The drawn points, up to where both curves have come down or ended."""
+    points = [
+        {"curve": curve["curve"], **point}
+        for curve in group["curves"]
+        for point in curve["drawn"]
+        if point["survival"] is not None
+    ]
+    still_km = max((point["km"] for point in points if point["survival"] > 0), default=0)
+    return [point for point in points if point["km"] <= still_km + BEYOND_KM]
 
 
 def _spec(
@@ -156,8 +166,8 @@ def _summary(group: Wire, origin: str) -> str:
             f"{kilometres(at['at_km'])}"
         )
     return (
-        f"Share of {origin} parts still unfailed by distance, from {count(group['lives'])} lives "
-        f"of which {count(group['failed'])} failed. " + "; ".join(told) + "."
+        f"From {counted(group['lives'], 'life', 'lives')}, of which {count(group['failed'])} "
+        f"failed ({origin}). " + "; ".join(told).capitalize() + "."
     )
 
 
