@@ -158,12 +158,27 @@ def _clustered(lives: Sequence[Life], curve: Curve, organisations: Sequence[int]
     )
 
 
+def starts_at_km(table: RiskTable) -> int | None:
+    """Where to start the curve: past the thin places before most lives came under watch.
+
+    A thin place after that, such as one old vehicle entering late, leaves the curve before it be.
+    """
+    if len(table.clock) == 0:
+        return None
+    widest_km = int(table.clock[int(np.argmax(table.at_risk))])
+    start_km, curve = None, product_limit(table)
+    while curve.reliable_to is not None and curve.reliable_to < widest_km:
+        start_km = curve.reliable_to
+        curve = product_limit(table, given_survival_to=start_km)
+    return start_km
+
+
 def _curve(
     curve: Curve, lives: Sequence[Life], captures: Captures, rng: np.random.Generator
 ) -> CurveSummary:
     organisations = sorted({life.organisation_id for life in lives})
     table = table_of(lives, curve, captures)
-    start_km = product_limit(table).reliable_from
+    start_km = starts_at_km(table)
     resampled = resample_survival(
         _clustered(lives, curve, organisations),
         captures.draws(organisations) if curve is Curve.SEEN else ALL_CAPTURED,
