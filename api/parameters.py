@@ -179,6 +179,8 @@ def _read(
 
 
 def _with_what_came(fault: Fault, given: Mapping[str, Any]) -> Fault:
+    if fault.code == "required":
+        return replace(fault, detail=f"{fault.name} must be given.")
     # A body may hold a password; what came in one is never said.
     if fault.place == "body" or "; got " in fault.detail or fault.name not in given:
         return fault

@@ -10,6 +10,15 @@ from api.problems import CONTENT_TYPE, PROBLEMS, ProblemKind
 from api.serializers.fields import Answer, one_of, text, whole
 
 
+class BearerTokenScheme(OpenApiAuthenticationExtension):
+    target_class = "knox.auth.TokenAuthentication"
+    name = "token"
+    priority = 1  # before the one that comes with the generator
+
+    def get_security_definition(self, auto_schema: Any) -> dict[str, str]:
+        return {"type": "http", "scheme": "bearer"}
+
+
 class SessionForReadsScheme(OpenApiAuthenticationExtension):
     target_class = "api.authentication.SessionForReads"
     name = "session"

@@ -165,6 +165,7 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "OAS_VERSION": "3.1.0",
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_AUTHENTICATION": [],
+    "APPEND_COMPONENTS": {"securitySchemes": {"basic": {"type": "http", "scheme": "basic"}}},
     "ENUM_GENERATE_CHOICE_DESCRIPTION": False,
     "ENUM_NAME_OVERRIDES": {
         "FlagRule": "garage.outcomes.early_failures.FlagRule",

@@ -1,15 +1,17 @@
 """Flags and their verdicts as answers."""
 
-from api.serializers.fields import Answer, number, numbers, one_of, text, texts, whole
+from rest_framework import serializers
+
+from api.serializers.fields import Answer, number, numbers, one_of, text, texts, whole, yes_no
 from garage.lifetimes.fault_mixture_verdict import Cause
 from garage.lifetimes.status import Status
-from garage.outcomes.early_failures import FlagRule
+from garage.outcomes.early_failures import FiredBy, FlagRule
 from garage.outcomes.normal_life import NormalLifeRule
 from garage.records.choices import Origin
 
 
 class EarlyLifeAnswer(Answer):
-    """One part that failed early."""
+    """One part of a flag that failed."""
 
     fitment = whole("Id of the fitment.")
     origin = one_of(Origin, "Where the part came from.")
@@ -19,6 +21,7 @@ class EarlyLifeAnswer(Answer):
     normal_source = text("Where that normal life comes from.")
     p = number("Normal life's chance of failing by this length.")
     p_adjusted = number("The same with regard to how many lives were looked at.")
+    alone = yes_no("This life by itself is early; if not, it is one of too many failures.")
 
 
 class CountAnswer(Answer):
@@ -29,6 +32,10 @@ class CountAnswer(Answer):
     probability_normal = number("Chance of so many or more by normal life.")
     probability_family = number(
         "The same by this engine family's own rate; null where it is not known.", null=True
+    )
+    p_adjusted = number(
+        "The first with regard to how many vehicles were looked at; null where it was not tested.",
+        null=True,
     )
 
 
@@ -90,13 +97,18 @@ class VerdictAnswer(Answer):
 class FlagAnswer(Answer):
     """One vehicle's early failures of one part kind and position."""
 
-    rule = one_of(FlagRule, "The rule that fired: an early failure, or one with a failure before.")
+    rule = one_of(FlagRule, "The rule: an early failure, or one with a failure before it.")
+    fired_by = serializers.ListField(
+        child=serializers.ChoiceField([(each.value, each.name) for each in FiredBy]),
+        read_only=True,
+        help_text="What made the flag: one life, the count of failures, or both.",
+    )
     vehicle = whole("Id of the vehicle.")
     vehicle_ref = text("The organisation's own name for it.")
     organisation = text("Code of the organisation that keeps it.")
     engine_family = text("Name of the engine family; (not known) where the vehicle has none.")
     position = text("Where on the vehicle; empty where there is only one.")
-    early = EarlyLifeAnswer(many=True, help_text="The parts that failed early.")
+    early = EarlyLifeAnswer(many=True, help_text="The parts that failed.")
     watched_lives = whole("Lives of this part kind and position that were watched.")
     failed_at_arrival = whole(
         "Parts already failed when the vehicle was first seen: named, not counted."

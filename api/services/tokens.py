@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import cast
 
+from django.conf import settings
 from django.contrib.auth import authenticate
 from django.contrib.auth.signals import user_logged_in, user_logged_out
 from django.db import transaction
@@ -31,9 +32,11 @@ def token_issue(*, request: Request, user_name: str, password: str) -> IssuedTok
     # The lock-out marks the request that it is given. Given Django's own, its middleware would
     # put a plain text in the place of the problem.
     own = cast(HttpRequest, request)
+    # The log of sign-ins would begin a session, and a program has no use for its cookie.
+    vars(request._request).pop("session", None)
     user = authenticate(request=own, username=user_name, password=password)
     if getattr(own, "axes_locked_out", False):
-        raise Refused(SIGN_IN_LOCKED)
+        raise Refused(SIGN_IN_LOCKED, headers={"Retry-After": str(_lock_seconds())})
     if user is None:
         raise Refused(SIGN_IN_REFUSED, headers=SIGN_IN_CHALLENGE)
     with transaction.atomic():
@@ -49,3 +52,7 @@ def token_withdraw(*, request: Request) -> None:
         user_logged_out.send(
             sender=type(request.user), request=cast(HttpRequest, request), user=request.user
         )
+
+
+def _lock_seconds() -> int:
+    return round(settings.AXES_COOLOFF_TIME * 3600)

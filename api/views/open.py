@@ -12,7 +12,7 @@ from api.schema import ProblemKindAnswer, answers, described
 
 
 class ProblemKindView(APIView):
-    """GET what a kind of problem means: the address in every problem's type."""
+    """What a kind of problem means: the address in every problem's type."""
 
     authentication_classes = ()
     permission_classes = (AllowAny,)

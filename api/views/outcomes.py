@@ -28,7 +28,7 @@ EngineFamilyPage = paged(EngineFamilyAnswer, "EngineFamilyPage")
 
 
 class EngineFamilyListView(RecordsView):
-    """GET the engine families of vehicles in view."""
+    """The engine families of vehicles in view."""
 
     @described(
         "engine_families_list",
@@ -43,7 +43,7 @@ class EngineFamilyListView(RecordsView):
 
 
 class PartLifeView(RecordsView):
-    """GET how long parts last, in all engine families."""
+    """How long parts last, in all engine families."""
 
     @described(
         "part_life_read",
@@ -64,7 +64,7 @@ class PartLifeView(RecordsView):
 
 
 class FamilyPartLifeView(PartLifeView):
-    """GET how long parts last in one engine family."""
+    """How long parts last in one engine family."""
 
     @described(
         "engine_family_part_life_read",
@@ -77,7 +77,7 @@ class FamilyPartLifeView(PartLifeView):
 
 
 class ComebacksView(RecordsView):
-    """GET how often vehicles come back after each operation, all engine families together."""
+    """How often vehicles come back after each operation, all engine families together."""
 
     @described(
         "comebacks_read",
@@ -98,7 +98,7 @@ class ComebacksView(RecordsView):
 
 
 class FamilyComebacksView(ComebacksView):
-    """GET how often vehicles of one engine family come back after each operation."""
+    """How often vehicles of one engine family come back after each operation."""
 
     @described(
         "engine_family_comebacks_read",
@@ -111,7 +111,7 @@ class FamilyComebacksView(ComebacksView):
 
 
 class EarlyFailuresView(RecordsView):
-    """GET parts that failed far short of normal life, with verdicts."""
+    """Parts that failed far short of normal life, with verdicts."""
 
     @described(
         "early_failures_read",

@@ -15,7 +15,7 @@ VehiclePage = paged(VehicleAnswer, "VehiclePage")
 
 
 class VehicleListView(RecordsView):
-    """GET finds vehicles by registration mark, VIN or reference."""
+    """Finds vehicles by registration mark, VIN or reference."""
 
     @described(
         "vehicles_find",
@@ -34,7 +34,7 @@ class VehicleListView(RecordsView):
 
 
 class VehicleView(RecordsView):
-    """GET one vehicle."""
+    """One vehicle."""
 
     @described(
         "vehicle_read",
@@ -50,7 +50,7 @@ class VehicleView(RecordsView):
 
 
 class VehicleHistoryView(RecordsView):
-    """GET all that is recorded of one vehicle, and what became of its parts."""
+    """All that is recorded of one vehicle, and what became of its parts."""
 
     @described(
         "vehicle_history",
