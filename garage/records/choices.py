@@ -91,6 +91,7 @@ class ReadingSource(models.TextChoices):
     KEEPER = "keeper", "keeper"
     ONBOARD = "onboard", "on-board data"
     TELEMATICS = "telematics", "telematics"
+    UNKNOWN = "unknown", "not known"
 
 
 class Doubt(models.TextChoices):

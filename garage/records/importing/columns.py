@@ -145,6 +145,9 @@ CLUSTERS = FileKind(
     ),
 )
 
+#: What a file may name; an empty cell says that the source is not known.
+NAMED_SOURCES = [source for source in ReadingSource.values if source != ReadingSource.UNKNOWN]
+
 ODOMETER = FileKind(
     "odometer",
     "one odometer reading",
@@ -153,7 +156,7 @@ ODOMETER = FileKind(
         Column("read_on", Form.DATE, "The day of the reading.", True),
         Column("odometer", Form.DISTANCE, "The distance as shown.", True),
         _unit("the reading", required=True),
-        _choice("source", ReadingSource.values, "Where the reading comes from.", required=True),
+        _choice("source", NAMED_SOURCES, "Where the reading comes from."),
     ),
 )
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
+from garage.records.choices import ReadingSource
 from garage.records.distance import to_km
 from garage.records.importing.cells import distance_fault
 from garage.records.importing.context import ImportContext
@@ -77,7 +78,7 @@ class OdometerFile:
             values["read_on"],
             values["odometer"],
             values["unit"],
-            values["source"],
+            values.get("source") or ReadingSource.UNKNOWN.value,
         )
         if key in new:
             return Outcome.REPEATED

@@ -77,7 +77,7 @@ def test_readings_are_settled(importer: Importer) -> None:
         ("V1||1|km|keeper", "read_on", "read_on is needed"),
         ("V1|2020-01-01||km|keeper", "odometer", "odometer is needed"),
         ("V1|2020-01-01|1||keeper", "unit", "unit is needed"),
-        ("V1|2020-01-01|1|km|", "source", "source is needed"),
+        ("V1|2020-01-01|1|km|hearsay", "source", "must be one of job, inspection"),
         ("V1|2020-01-01|10000001|km|keeper", "odometer", "at most 10000000 km"),
         ("V1|2020-01-01|9000000|mi|keeper", "odometer", "at most 10000000 km"),
         ("V1|2027-01-01|1|km|keeper", "read_on", "future"),
@@ -154,3 +154,11 @@ def test_replacement_that_does_not_hold_is_rejected(
     assert [fault[1] for fault in faults(summary)] == [column]
     assert got in faults(summary)[0][3]
     assert Vehicle.objects.count() == 1
+
+
+@pytest.mark.parametrize("row", ["V1|2020-01-01|100|km|", "V1|2020-01-01|100|km|keeper"])
+def test_reading_without_a_source_is_kept_as_not_known(importer: Importer, row: str) -> None:
+    summary = importer.one(odometer=READINGS + row)
+    assert summary.rejected == 0
+    named = row.rpartition("|")[2]
+    assert OdometerReading.objects.filter(source=named or "unknown").exists()
