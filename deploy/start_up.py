@@ -11,7 +11,7 @@ from pathlib import Path
 
 import django
 from django.core.exceptions import ImproperlyConfigured
-from django.core.management import CommandError, call_command, get_commands
+from django.core.management import CommandError, call_command
 
 
 def main(arguments: list[str]) -> int:
@@ -28,7 +28,6 @@ def main(arguments: list[str]) -> int:
         if not options.report_only:
             static_files_build()
             sign_in_print()
-            demo_sign_ins_print()
             call_command("serve", port=options.port)
     except (CommandError, ImproperlyConfigured) as error:
         print(f"deploy/run: {error}", file=sys.stderr)
@@ -51,18 +50,6 @@ def prepare(*, load_demo: bool) -> None:
         call_command("load_demo")
 
 
-def demo_sign_ins_print() -> None:
-    """Say how to sign in where the demo is loaded."""
-    from django.contrib.auth import get_user_model
-
-    from garage.records.services.demo import SIGN_INS
-
-    known = set(get_user_model().objects.values_list("username", flat=True))
-    for sign_in in SIGN_INS:
-        if sign_in.username in known:
-            print(f"Demo sign-in: {sign_in.username}, password {sign_in.password}", flush=True)
-
-
 def sign_in_print() -> None:
     """Whom to sign in as, where the demo is loaded: its passwords are no secret."""
     from garage.records.services.demo import demo_sign_in
@@ -76,8 +63,7 @@ def static_files_build() -> None:
     """Collect the pages' files with compressed copies, unless they are as they were."""
     from django.conf import settings
 
-    if "build_chart_bundle" in get_commands():
-        call_command("build_chart_bundle")
+    call_command("build_chart_bundle")
     stamp = Path(settings.STATIC_ROOT).parent / "static.stamp"
     state = _static_files_state()
     if Path(settings.STATIC_ROOT).is_dir() and stamp.exists() and stamp.read_text() == state:

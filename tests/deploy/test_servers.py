@@ -36,7 +36,7 @@ def programs(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) ->
         assert postgresql is not None
         assert redis is not None
         monkeypatch.setenv("TEST_PG_BIN", str(postgresql))
-        monkeypatch.setenv("TEST_REDIS_SERVER", str(redis))
+        monkeypatch.setenv("TEST_REDIS_BIN", str(redis.parent))
 
 
 def uid_of(process: subprocess.Popen[bytes]) -> int:
@@ -100,10 +100,10 @@ def test_servers_of_a_killed_process_end_too(folder: Path, repo: Path) -> None:
 
 
 def test_server_that_cannot_start_says_why(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    broken = folder / "broken-server"
+    broken = folder / "valkey-server"
     broken.write_text("#!/bin/sh\necho out of memory\nexit 1\n")
     broken.chmod(0o755)
-    monkeypatch.setenv("TEST_REDIS_SERVER", str(broken))
+    monkeypatch.setenv("TEST_REDIS_BIN", str(folder))
     with pytest.raises(servers.NoServer, match="did not start:\nout of memory"):
         servers.start_redis(folder / "redis")
 
@@ -112,7 +112,7 @@ def test_server_that_cannot_start_says_why(folder: Path, monkeypatch: pytest.Mon
     ("variable", "find"),
     [
         ("TEST_PG_BIN", servers.postgresql_programs),
-        ("TEST_REDIS_SERVER", servers.redis_program),
+        ("TEST_REDIS_BIN", servers.redis_program),
     ],
 )
 def test_programs_named_wrongly_are_refused_by_name(

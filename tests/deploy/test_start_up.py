@@ -1,6 +1,7 @@
 """What `deploy/run` does once the packages are there, as a process on a data folder of its own."""
 
 import os
+import re
 import select
 import signal
 import sqlite3
@@ -57,6 +58,13 @@ class Register:
             database.close()
 
 
+def fetched(address: str) -> str:
+    with urllib.request.urlopen(address, timeout=WAIT_SECONDS) as answer:
+        assert answer.status == 200
+        assert "default-src 'self'" in answer.headers["Content-Security-Policy"]
+        return answer.read().decode()
+
+
 @pytest.fixture
 def register(repo: Path, tmp_path: Path) -> Iterator[Register]:
     made = Register(repo, tmp_path / "data")
@@ -94,9 +102,10 @@ def test_start_serves_pages_with_their_files_until_stopped(register: Register) -
         line = process.stdout.readline().decode()
         assert line, "the server ended without an address"
     address = line.removeprefix("Serving on ").split(" ")[0]
-    static = f"{address}static/drf_spectacular_sidecar/swagger-ui-dist/swagger-ui.css"
-    with urllib.request.urlopen(static, timeout=WAIT_SECONDS) as answer:
-        assert answer.status == 200
-        assert "default-src 'self'" in answer.headers["Content-Security-Policy"]
+    page = fetched(f"{address}sign-in/")
+    named = set(re.findall(r'(?:href|src)="/(static/[^"]+)"', page))
+    assert named
+    for path in [*sorted(named), "static/pages/built/chart-library.js"]:
+        assert fetched(address + path)
     process.send_signal(signal.SIGTERM)
     assert process.wait(WAIT_SECONDS) == 0
