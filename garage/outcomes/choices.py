@@ -26,12 +26,16 @@ class Stratum(StrEnum):
 
 
 class Ending(StrEnum):
-    """How a life left the watch."""
+    """How a life left the watch.
+
+    Counted failed or unfailed: nobody said why it was removed, and the job decides (rule 8).
+    """
 
     FAILED = "failed"
     FAILED_BY_OTHER_FAULT = "failed_by_other_fault"
     COUNTED_FAILED = "counted_failed"
     REMOVED_UNFAILED = "removed_unfailed"
+    COUNTED_UNFAILED = "counted_unfailed"
     REPLACED_ELSEWHERE = "replaced_elsewhere"
     REMOVAL_KM_NOT_KNOWN = "removal_km_not_known"
     STILL_IN_PLACE = "still_in_place"

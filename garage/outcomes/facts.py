@@ -95,6 +95,10 @@ class VehicleFacts:
     readings: list[tuple[date, int]] = field(default_factory=list)
     """Readings that stand, of any source: day and km."""
 
+    def is_watched_on(self, day: date) -> bool:
+        """The vehicle was not yet sold, scrapped or gone."""
+        return self.ended_on is None or day <= self.ended_on
+
 
 @dataclass(frozen=True)
 class Facts:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 
 from garage.outcomes.choices import FAILURES, Ending, LifeClass, Stratum
 from garage.outcomes.facts import Facts, FitmentFact, JobFact, VehicleFacts
@@ -36,6 +37,9 @@ class Life:
     stratum: Stratum
     life_class: LifeClass
     ending: Ending
+    failed_here: bool
+    """Removed here because it failed, whether or not an odometer tells after how many km."""
+    removed_on: date | None
     fitted_here: bool
     start_km: int | None
     entry_km: int
@@ -73,9 +77,10 @@ def _life(
     vehicle: VehicleFacts, watch: Watch, fitment: FitmentFact, projected_km: int | None
 ) -> Life:
     jobs = {job.job_id: job for job in vehicle.jobs}
+    removal = _removal(vehicle, jobs, fitment)
     fitted_here = fitment.start == FitmentStart.FITTED_HERE
     start_km = fitment.fitted_km
-    ending, seen_odometer = _end(vehicle, jobs, fitment)
+    ending, seen_odometer = _end(vehicle, jobs, fitment, removal)
     found = 0 if watch.from_km is None else watch.from_km
     entry_km = 0 if fitted_here or start_km is None else max(0, found - start_km)
     seen_km = max(entry_km, 0 if start_km is None else seen_odometer - start_km)
@@ -96,6 +101,8 @@ def _life(
         stratum=Stratum.ON_ARRIVALS if watch.arrived_in_trouble else Stratum.SEEN_BEFORE_TROUBLE,
         life_class=_class(watch, jobs, fitment, entry_km, presumed_km),
         ending=ending,
+        failed_here=removal is not None and _why_removed(fitment, removal) in FAILURES,
+        removed_on=None if removal is None else removal.opened_on,
         fitted_here=fitted_here,
         start_km=start_km,
         entry_km=entry_km,
@@ -139,17 +146,37 @@ def _in_doubt(jobs: dict[int, JobFact], job_id: int | None) -> bool:
     return job_id is not None and job_id in jobs and jobs[job_id].km_in_doubt
 
 
-def _end(
+def _removal(
     vehicle: VehicleFacts, jobs: dict[int, JobFact], fitment: FitmentFact
+) -> JobFact | None:
+    """The job that removed it, or found it gone; None while it was watched in place.
+
+    A vehicle sold, scrapped or gone left at that date (rule 8): what was done to it later is of
+    another keeper's time.
+    """
+    if fitment.removed_at_id is None:
+        return None
+    job = jobs[fitment.removed_at_id]
+    return job if vehicle.is_watched_on(job.opened_on) else None
+
+
+def _end(
+    vehicle: VehicleFacts,
+    jobs: dict[int, JobFact],
+    fitment: FitmentFact,
+    removal: JobFact | None,
 ) -> tuple[Ending, int]:
     """How the life ended, and the odometer at which it left the watch."""
-    if fitment.removed_at_id is None:
-        last = max((job.km for job in vehicle.jobs if job.km is not None), default=0)
-        return Ending.STILL_IN_PLACE, last
-    removal = jobs[fitment.removed_at_id]
+    if removal is None:
+        read_at = (
+            job.km
+            for job in vehicle.jobs
+            if job.km is not None and vehicle.is_watched_on(job.opened_on)
+        )
+        return Ending.STILL_IN_PLACE, max(read_at, default=0)
     ending = _why_removed(fitment, removal)
     if ending is Ending.REPLACED_ELSEWHERE:
-        return ending, _last_seen_same_km(vehicle, jobs, fitment)
+        return ending, _last_seen_same_km(vehicle, jobs, fitment, removal)
     if fitment.removed_km is not None:
         return ending, fitment.removed_km
     # Rule 6: without a removal reading that stands, all that is known is that it was in place
@@ -162,25 +189,23 @@ def _why_removed(fitment: FitmentFact, removal: JobFact) -> Ending:
     """Rule 8: where nobody said why, an unplanned removal counts as a failure."""
     return _ENDINGS.get(
         RemovedBecause(fitment.removed_because),
-        Ending.COUNTED_FAILED if removal.unplanned else Ending.REMOVED_UNFAILED,
+        Ending.COUNTED_FAILED if removal.unplanned else Ending.COUNTED_UNFAILED,
     )
 
 
 def _last_seen_same_km(
-    vehicle: VehicleFacts, jobs: dict[int, JobFact], fitment: FitmentFact
+    vehicle: VehicleFacts, jobs: dict[int, JobFact], fitment: FitmentFact, found_gone: JobFact
 ) -> int:
     """Odometer of the last look that found this part; its fitting where nobody looked since."""
-    ended = jobs[fitment.removed_at_id] if fitment.removed_at_id is not None else None
     seen = fitment.fitted_km or 0
     for look in vehicle.looks:
         job = jobs[look.job_id]
-        within = ended is None or (job.opened_on, job.job_id) != (ended.opened_on, ended.job_id)
         if (
             look.position == fitment.position
             and look.found == FoundInPlace.SAME
             and job.km is not None
-            and within
-            and (ended is None or job.opened_on <= ended.opened_on)
+            and job.job_id != found_gone.job_id
+            and job.opened_on <= found_gone.opened_on
         ):
             seen = max(seen, job.km)
     return seen

@@ -1,6 +1,7 @@
 """How far a vehicle goes in a year, and where that would put it on a given day."""
 
 from datetime import date
+from itertools import accumulate
 
 import numpy as np
 
@@ -21,10 +22,8 @@ class Odometers:
         self._known: dict[int, tuple[list[int], list[int]]] = {}
         self._km_per_day: dict[int, float] = {}
         spans = [_known_points(vehicle) for vehicle in facts.vehicles]
-        measured = np.array([points[1][-1] - points[1][0] for points in spans], dtype=float)
-        years = np.array(
-            [(points[0][-1] - points[0][0]) / DAYS_PER_YEAR for points in spans], dtype=float
-        )
+        measured = np.array([_span(km) for _, km in spans], dtype=float)
+        years = np.array([_span(days) for days, _ in spans], dtype=float) / DAYS_PER_YEAR
         families = sorted({vehicle.family for vehicle in facts.vehicles})
         codes = {family: code for code, family in enumerate(families)}
         groups = np.array([codes[vehicle.family] for vehicle in facts.vehicles], dtype=np.int64)
@@ -56,4 +55,10 @@ def _known_points(vehicle: VehicleFacts) -> tuple[list[int], list[int]]:
         points[vehicle.first_used_on.toordinal()] = 0
     for day, km in vehicle.readings:
         points[day.toordinal()] = km
-    return list(points), list(np.maximum.accumulate(list(points.values()))) if points else []
+    # Readings that stand may still run back by the small slack they are allowed.
+    return list(points), list(accumulate(points.values(), max))
+
+
+def _span(points: list[int]) -> int:
+    """From the first to the last; 0 where nothing was ever read."""
+    return points[-1] - points[0] if points else 0

@@ -46,6 +46,7 @@ ENDINGS = {
     Ending.FAILED_BY_OTHER_FAULT: "failed, damaged by another fault",
     Ending.COUNTED_FAILED: "counted as failed (unplanned removal, no reason given)",
     Ending.REMOVED_UNFAILED: "removed unfailed",
+    Ending.COUNTED_UNFAILED: "counted as unfailed (planned removal, no reason given)",
     Ending.REPLACED_ELSEWHERE: "replaced elsewhere",
     Ending.REMOVAL_KM_NOT_KNOWN: "removed, odometer not known",
     Ending.STILL_IN_PLACE: "still in place",

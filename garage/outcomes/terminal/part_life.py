@@ -111,7 +111,8 @@ def _account_lines(section: Wire) -> Iterator[str]:
     yield (
         f"  Of the used, {spoken(endings['failed'])} failed, "
         f"{spoken(endings['failed_by_other_fault'])} by another fault, "
-        f"{spoken(endings['counted_failed'])} counted as failed for want of a reason."
+        f"{spoken(endings['counted_failed'])} counted as failed and "
+        f"{spoken(endings['counted_unfailed'])} as unfailed for want of a reason."
     )
     for capture in section["capture"]:
         failures = capture["failures"]
