@@ -30,15 +30,10 @@ class FigureAtDaysAnswer(FigureAnswer):
 class CaptureAnswer(Answer):
     """A capture share: the part of the failures (or comebacks) that come here to be seen."""
 
-    value = number("The share, from 0 to 1.", null=True)
+    value = number("The share, from 0 to 1; null, with the reason, where none is known.", null=True)
     lower = number("Lower 95 % limit.", null=True)
     upper = number("Upper 95 % limit.", null=True)
-    here = number(
-        "Failures (comebacks) that came here, of vehicles looked at (keepers asked) again; null "
-        "where the organisation sees all repairs.",
-        null=True,
-    )
-    elsewhere = number(
-        "Failures (comebacks) found to have been repaired elsewhere; null likewise.", null=True
-    )
+    here = number("Failures (comebacks) that came here, of vehicles looked at again.")
+    elsewhere = number("Failures (comebacks) found to have been repaired elsewhere.")
+    status = one_of(Status, "ok, or a word for what the share lacks.")
     reason = text("What the share rests on, where there is something to say.")

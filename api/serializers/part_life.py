@@ -50,6 +50,7 @@ class OrganisationCaptureAnswer(Answer):
     """What part of an organisation's failures and comebacks comes to it."""
 
     organisation = text("Code of the organisation.")
+    sees_all_repairs = yes_no("Sees every repair of its vehicles, so that its shares are 1.")
     failures = CaptureAnswer(help_text="Of failures of the part kind.")
     comebacks = CaptureAnswer(help_text="Of comebacks.")
 
@@ -109,6 +110,10 @@ class CurveAnswer(Answer):
         Curve,
         "seen: a vehicle leaves at its last job, mostly too low; presumed: it "
         "drives on unfailed to today, too high.",
+    )
+    given_survival_to_km = whole(
+        "Where the curve begins, km, if not at 0: it holds for parts that have come so far.",
+        null=True,
     )
     survival = FigureAtKmAnswer(many=True, help_text="Share that has not failed at given km.")
     median_km = FigureAnswer(help_text="The distance by which half have failed, km.")
