@@ -20,7 +20,7 @@ from garage.lifetimes.capture import (
 from garage.lifetimes.resampling import CaptureDraws
 from garage.outcomes.choices import Ending, LifeClass
 from garage.outcomes.comebacks import IndexJob
-from garage.outcomes.facts import Facts
+from garage.outcomes.facts import Facts, FitmentFact, VehicleFacts
 from garage.outcomes.lives import Life
 
 
@@ -48,37 +48,34 @@ def capture_of_failures(facts: Facts, lives: Iterable[Life]) -> Captures:
     Only of parts known before they were removed: one that no row had told of could not have been
     missed, had it been replaced elsewhere.
     """
-    looked_on: dict[int, list[int]] = {}
-    for vehicle in facts.vehicles:
-        order = {job.job_id: place for place, job in enumerate(vehicle.jobs)}
-        looked_on[vehicle.vehicle_id] = [order[look.job_id] for look in vehicle.looks]
-    places = {
-        fitment.fitment_id: next(
-            (
-                place
-                for place, job in enumerate(vehicle.jobs)
-                if job.job_id == fitment.removed_at_id
-            ),
-            None,
-        )
+    looked_again = {
+        fitment.fitment_id
         for vehicle in facts.vehicles
         for fitment in vehicle.fitments
-        if fitment.known_before_removal
+        if fitment.known_before_removal and _is_looked_at_after(vehicle, fitment)
     }
     here: Counter[int] = Counter()
     elsewhere: Counter[int] = Counter()
     for life in lives:
-        place = places.get(life.fitment_id)
         if life.ending is Ending.REPLACED_ELSEWHERE:
             elsewhere[life.organisation_id] += 1
         elif (
-            life.failed
+            # With or without an odometer: where it was repaired is known either way.
+            life.failed_here
             and life.life_class is not LifeClass.ARRIVED_FAILED
-            and place is not None
-            and any(later > place for later in looked_on[life.vehicle_id])
+            and life.fitment_id in looked_again
         ):
             here[life.organisation_id] += 1
     return _captures(facts, here, elsewhere, PART_PRIOR)
+
+
+def _is_looked_at_after(vehicle: VehicleFacts, fitment: FitmentFact) -> bool:
+    """Somebody looked at this position at a later job than the one that removed the part."""
+    order = {job.job_id: place for place, job in enumerate(vehicle.jobs)}
+    removed = None if fitment.removed_at_id is None else order[fitment.removed_at_id]
+    return removed is not None and any(
+        look.position == fitment.position and order[look.job_id] > removed for look in vehicle.looks
+    )
 
 
 def capture_of_comebacks(facts: Facts, index_jobs: Iterable[IndexJob]) -> Captures:
