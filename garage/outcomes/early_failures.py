@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import chain
 
 import numpy as np
 
@@ -88,12 +89,13 @@ def early_failures(
     """Flag early failures among all watched lives, and vehicles with too many of them.
 
     `margins` holds each organisation's margin of verdict. The step-up rule runs over all watched
-    lives, those still running as p = 1: among failed lives alone short ones are over-represented,
-    for the long ones have not ended. It runs once more over all watched vehicles, with the chance
+    lives, those still running as p = 1, and among them those not seen since they were fitted: had
+    they failed, they would have been. Among failed lives alone short ones are over-represented, for
+    the long ones have not ended. It runs once more over all watched vehicles, with the chance
     of so many failures in so few km, those with fewer than two failures as p = 1.
     """
-    rows = normal.rows
-    if not rows:
+    watched = [life for life in lives if life.used]
+    if not watched:
         return EarlyFailures(0, 0, FALSE_DISCOVERY_LEVEL, (), "no life was watched")
     histories: dict[Place, list[Life]] = defaultdict(list)
     for life in lives:
@@ -113,8 +115,8 @@ def early_failures(
         )
     )
     return EarlyFailures(
-        len(rows),
-        sum(life.failed for life in rows),
+        len(watched),
+        sum(life.failed for life in watched),
         FALSE_DISCOVERY_LEVEL,
         tuple(flags),
         normal.reason,
@@ -130,7 +132,8 @@ class _Sought:
         self.rows_at: dict[Place, list[int]] = defaultdict(list)
         for row, life in enumerate(normal.rows):
             self.rows_at[life.vehicle_id, life.position].append(row)
-        self.places = list(self.rows_at)
+        watched = [life for life in chain.from_iterable(histories.values()) if life.used]
+        self.places = list(dict.fromkeys((life.vehicle_id, life.position) for life in watched))
         self.laws = [normal.of(life.organisation_id, life.origin) for life in normal.rows]
         self.p = np.array(
             [
@@ -138,7 +141,10 @@ class _Sought:
                 for life, law in zip(normal.rows, self.laws, strict=True)
             ]
         )
-        self.lives: DiscoveryResult = benjamini_hochberg(self.p, level=FALSE_DISCOVERY_LEVEL)
+        not_seen_since = np.ones(len(watched) - len(normal.rows))
+        self.lives: DiscoveryResult = benjamini_hochberg(
+            np.concatenate([self.p, not_seen_since]), level=FALSE_DISCOVERY_LEVEL
+        )
         self.counts = {
             place: count_probability(known_lives(histories[place]), normal)
             for place in self.places
@@ -183,9 +189,12 @@ class _Sought:
 
 
 def _chance_by(life: Life, law: WeibullLaw) -> float:
-    """Normal life's chance of failing by this length, given that it had reached its entry."""
-    gain = law.cumulative_hazard(float(life.seen_km)) - law.cumulative_hazard(float(life.entry_km))
-    return float(-np.expm1(-gain))
+    """Normal life's chance of failing by this length.
+
+    From fitting on, wherever watching began: a part met at 250 000 km that fails soon after is a
+    surprise to whoever met it, but not early. For parts met late this errs towards no flag.
+    """
+    return float(-np.expm1(-law.cumulative_hazard(float(life.seen_km))))
 
 
 def _flag(place: Place, sought: _Sought, margins: dict[int, float]) -> Flag:
