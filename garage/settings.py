@@ -103,6 +103,7 @@ LOGOUT_REDIRECT_URL = "/sign-in/"
 AXES_FAILURE_LIMIT = 5
 AXES_COOLOFF_TIME = 0.25
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_LOCKOUT_CALLABLE = "garage.pages.views.sign_in.locked_out"
 AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
 

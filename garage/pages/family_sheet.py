@@ -67,7 +67,7 @@ def family_sheet(*, family: EngineFamily, reading: Reading) -> FamilySheet | Non
     return FamilySheet(
         counts=family_counts(report).get(family.name),
         origins=_origins(together),
-        charts=tuple(charts),
+        charts=tuple(sorted(charts, key=lambda chart: chart.spec is None)),
         normal=_normal_table(report),
         capture=tuple(_capture(report)),
         comebacks=tuple(comebacks_chart(rates, unit) for unit in ("days", "km")),
@@ -126,7 +126,7 @@ def _normal_table(report: Wire) -> Table:
         whose = f" ({row['organisation']}'s own)" if "organisation" in row else ""
         lower, upper = row["median_lower_km"], row["median_upper_km"]
         between = (
-            "not known"
+            "not measured"
             if lower is None or upper is None
             else f"{about_kilometres(lower)} to {about_kilometres(upper)}"
         )

@@ -124,7 +124,12 @@ def _spec(bars: Sequence[LifeBar], summary: str, palette: Palette) -> Spec:
                     "end",
                 ),
                 layer(
-                    {"type": "bar", "height": 14, "fill": palette.watched},
+                    {
+                        "type": "bar",
+                        "height": 15,
+                        "fill": palette.watched,
+                        "stroke": palette.watched,  # covers the dashes beneath
+                    },
                     "watched_from",
                     "watched_to",
                 ),
@@ -133,6 +138,7 @@ def _spec(bars: Sequence[LifeBar], summary: str, palette: Palette) -> Spec:
                         "type": "tick",
                         "height": 34,
                         "thickness": 3,
+                        "opacity": 1,
                         "color": palette.normal,
                     },
                     "normal_median",
@@ -143,6 +149,7 @@ def _spec(bars: Sequence[LifeBar], summary: str, palette: Palette) -> Spec:
                         "shape": CROSS,
                         "size": 140,
                         "filled": False,
+                        "opacity": 1,
                         "stroke": palette.failure,
                         "strokeWidth": 3.5,
                     },

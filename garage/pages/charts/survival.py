@@ -37,7 +37,7 @@ def survival_chart(
     its origin.
     """
     origin = ORIGINS[group["origin"]]
-    summary = _summary(group, origin)
+    summary = _summary(group)
     points = _points(group)
     has_curve = drawn and any(point["km"] > 0 for point in points)
     return Chart(
@@ -153,7 +153,7 @@ def _key(palette: Palette, *, with_normal: bool) -> tuple[KeyItem, ...]:
     return tuple(items)
 
 
-def _summary(group: Wire, origin: str) -> str:
+def _summary(group: Wire) -> str:
     told = []
     for curve in group["curves"]:
         reached = [each for each in curve["survival"] if each["value"] is not None]
@@ -167,7 +167,7 @@ def _summary(group: Wire, origin: str) -> str:
         )
     return (
         f"From {counted(group['lives'], 'life', 'lives')}, of which {count(group['failed'])} "
-        f"failed ({origin}). " + "; ".join(told).capitalize() + "."
+        f"failed. " + "; ".join(told).capitalize() + "."
     )
 
 
