@@ -113,6 +113,9 @@ class FlagAnswer(Answer):
     failed_at_arrival = whole(
         "Parts already failed when the vehicle was first seen: named, not counted."
     )
+    failed_uncounted = whole(
+        "Other earlier failures, at a distance not known or at another position: not counted."
+    )
     count = CountAnswer(
         allow_null=True, help_text="How unlikely the repeats are; null on a single failure."
     )

@@ -69,6 +69,9 @@ class Flag:
     watched_lives: int
     failed_at_arrival: int
     """Parts already failed when the vehicle was first seen: named, not counted."""
+    failed_uncounted: int
+    """Other earlier failures that the count leaves out: of parts with no life on the km clock, and
+    at other positions. They make it a repeat failure all the same."""
     count: CountProbability | None
     count_p_adjusted: float | None
     verdict: VerdictShares
@@ -129,6 +132,9 @@ class _Sought:
     def __init__(self, normal: NormalLives, histories: dict[Place, list[Life]]) -> None:
         self.normal = normal
         self.histories = histories
+        self.of_vehicle: dict[int, list[Life]] = defaultdict(list)
+        for life in chain.from_iterable(histories.values()):
+            self.of_vehicle[life.vehicle_id].append(life)
         self.rows_at: dict[Place, list[int]] = defaultdict(list)
         for row, life in enumerate(normal.rows):
             self.rows_at[life.vehicle_id, life.position].append(row)
@@ -176,6 +182,17 @@ class _Sought:
             return None
         return float(self.vehicles.adjusted[self._number[place]])
 
+    def failed_before(self, latest: Life) -> list[Life]:
+        """Earlier failures of the part kind on this vehicle, with or without a known length."""
+        return [
+            life
+            for life in self.of_vehicle[latest.vehicle_id]
+            if life.failed_here
+            and life.removed_on is not None
+            and latest.removed_on is not None
+            and life.removed_on < latest.removed_on
+        ]
+
     def early_rows(self, place: Place) -> list[int]:
         """The lives that make the flag: those early by themselves; else all that failed."""
         alone = [row for row in self.rows_at[place] if self.lives.rejected[row]]
@@ -202,16 +219,15 @@ def _flag(place: Place, sought: _Sought, margins: dict[int, float]) -> Flag:
     lives = sought.normal.rows
     latest = max(rows, key=lambda row: ended_at_km(lives[row]))
     history = sought.histories[place]
-    arrived = sum(life.life_class is LifeClass.ARRIVED_FAILED for life in history)
-    earlier = sum(
-        life.failed and ended_at_km(life) < ended_at_km(lives[latest])
-        for life in known_lives(history)
+    earlier = sought.failed_before(lives[latest])
+    arrived = sum(each.life_class is LifeClass.ARRIVED_FAILED for each in earlier)
+    counted = sum(
+        each.failed for each in known_lives([e for e in earlier if e.position == place[1]])
     )
-    repeat = earlier + arrived > 0
     found = ((FiredBy.LIFE, sought.is_early(place)), (FiredBy.COUNT, sought.are_many(place)))
     life = lives[latest]
     return Flag(
-        rule=FlagRule.EARLY_REPEAT_FAILURE if repeat else FlagRule.EARLY_FAILURE,
+        rule=FlagRule.EARLY_REPEAT_FAILURE if earlier else FlagRule.EARLY_FAILURE,
         fired_by=tuple(by for by, fired in found if fired),
         vehicle_id=life.vehicle_id,
         organisation_id=life.organisation_id,
@@ -220,8 +236,9 @@ def _flag(place: Place, sought: _Sought, margins: dict[int, float]) -> Flag:
         early=tuple(_early_life(row, sought) for row in rows),
         watched_lives=len(known_lives(history)),
         failed_at_arrival=arrived,
-        count=sought.counts[place] if repeat else None,
-        count_p_adjusted=sought.count_p_adjusted(place) if repeat else None,
+        failed_uncounted=len(earlier) - arrived - counted,
+        count=sought.counts[place] if earlier else None,
+        count_p_adjusted=sought.count_p_adjusted(place) if earlier else None,
         # On the latest failure: the question is why it failed this time.
         verdict=verdict_shares(
             sought.normal.mixture, [latest], margin=margins[life.organisation_id]

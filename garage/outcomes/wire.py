@@ -223,6 +223,7 @@ def _flag(flag: Flag, refs: dict[int, str], report: Report) -> Wire:
         "early": [_early_life(each) for each in flag.early],
         "watched_lives": flag.watched_lives,
         "failed_at_arrival": flag.failed_at_arrival,
+        "failed_uncounted": flag.failed_uncounted,
         "count": None
         if flag.count is None
         else {

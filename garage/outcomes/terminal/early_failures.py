@@ -53,6 +53,9 @@ def _flag_lines(flag: Wire) -> Iterator[str]:
         )
     if flag["failed_at_arrival"]:
         yield f"    and {flag['failed_at_arrival']} already failed when it was first seen"
+    if flag["failed_uncounted"]:
+        others = counted(flag["failed_uncounted"], "earlier failure")
+        yield f"    and {others} at a distance not known, or elsewhere on the vehicle"
     yield f"    {verdict_words(flag['verdict'])}"
 
 
