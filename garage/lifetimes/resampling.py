@@ -125,9 +125,10 @@ def resample_survival(
     table = steps.table(capture.means())
     curve = product_limit(table, level=chosen.level, given_survival_to=chosen.given_survival_to)
     asked = np.asarray(points, np.float64)
-    drawn = np.empty((chosen.repeats, len(asked)))
-    medians = np.empty(chosen.repeats)
-    for repeat in range(chosen.repeats):
+    repeats = _repeats(chosen, steps)
+    drawn = np.empty((repeats, len(asked)))
+    medians = np.empty(repeats)
+    for repeat in range(repeats):
         heights = steps.survival(steps.draw(rng), capture.draw(rng), chosen.given_survival_to)
         drawn[repeat] = step_values(steps.clock, heights, asked, before=1.0)
         reached = np.flatnonzero(heights <= 0.5 + REACHED_SLACK)
@@ -198,8 +199,9 @@ def resample_incidence(
     best = np.minimum(
         step_values(steps.clock, steps.incidence(everyone, shares), asked, before=0.0), 1.0
     )
-    drawn = np.empty((chosen.repeats, len(asked)))
-    for repeat in range(chosen.repeats):
+    repeats = _repeats(chosen, steps)
+    drawn = np.empty((repeats, len(asked)))
+    for repeat in range(repeats):
         heights = steps.incidence(steps.draw(rng), capture.draw(rng))
         drawn[repeat] = np.minimum(step_values(steps.clock, heights, asked, before=0.0), 1.0)
     limit = _percentiles(drawn, chosen.level)
@@ -253,8 +255,17 @@ def _with_limits(
             status=Status.FEW_CLUSTERS,
             reason=_few(clusters),
         )
+    if figure.status is Status.SMALL_RISK_SET:
+        # Drawing the same few again and again shows little of what others would have done.
+        lower = lower if figure.lower is None else min(lower, figure.lower)
+        upper = upper if figure.upper is None else max(upper, figure.upper)
     # A percentile may pass the estimate where the distribution is skewed.
     return replace(figure, lower=min(lower, figure.value), upper=max(upper, figure.value))
+
+
+def _repeats(options: ResamplingOptions, steps: ResampledSteps) -> int:
+    """None are worth their time where there are too few vehicles to draw from."""
+    return options.repeats if steps.clusters >= FEWEST_CLUSTERS else 2
 
 
 def _few(clusters: int) -> str:

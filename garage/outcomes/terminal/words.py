@@ -46,8 +46,8 @@ def thousand_km(figure: Wire) -> str:
 
 
 def _thin(figure: Wire) -> str:
-    """Nothing where the figure stands, so that the columns of figures that do stay in line."""
-    return THIN if figure["status"] == Status.SMALL_RISK_SET else ""
+    """A blank where the figure stands, so that the digits stay in line."""
+    return THIN if figure["status"] == Status.SMALL_RISK_SET else " "
 
 
 def _range(figure: Wire, scale: float) -> str:
