@@ -6,8 +6,9 @@ import math
 from typing import Any
 
 import pytest
+from django.core.exceptions import PermissionDenied as DjangoPermissionDenied
 from django.test import Client
-from rest_framework.exceptions import ValidationError
+from rest_framework.exceptions import NotFound, PermissionDenied, ValidationError
 from rest_framework.response import Response
 from rest_framework.test import APIClient, APIRequestFactory
 
@@ -26,6 +27,7 @@ def problem(response: Any) -> dict[str, Any]:
     assert body["status"] == response.status_code
     assert body["type"] == f"/api/v1/problems/{body['code']}/"
     assert set(body) <= {"type", "title", "status", "detail", "code", "errors"}
+    assert {each["code"] for each in body.get("errors", [])} <= {kind.code for kind in FAULTS}
     return body
 
 
@@ -169,6 +171,22 @@ def test_unforeseen_failure_is_a_problem_that_says_nothing_of_it(
     assert problem(answer)["code"] == "internal_error"
     assert "QX 1234" not in answer.content.decode()
     assert [record.name for record in caplog.records] == ["api.errors"]
+
+
+@pytest.mark.parametrize(
+    ("error", "code"),
+    [
+        (DjangoPermissionDenied("not yours"), "not_allowed"),
+        (PermissionDenied("not yours"), "not_allowed"),
+        (NotFound("not yours"), "not_found"),
+    ],
+)
+def test_refusal_from_below_is_a_problem_without_its_words(
+    db: None, error: Exception, code: str
+) -> None:
+    answer = failing(error)
+    assert problem(answer)["code"] == code
+    assert "not yours" not in answer.content.decode()
 
 
 def test_failure_outside_a_view_is_a_problem_too(monkeypatch: pytest.MonkeyPatch) -> None:

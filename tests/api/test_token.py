@@ -11,6 +11,7 @@ from django.utils import timezone
 from knox.models import AuthToken
 from rest_framework.test import APIClient
 
+from api.problems import FAULTS
 from api.services.tokens import TOKEN_LIFETIME
 from api.throttles import SignInThrottle
 from tests.records.factories import UserFactory
@@ -177,6 +178,23 @@ def test_body_faults_are_named_all_at_once_without_the_password(user: Any) -> No
     faults = {(fault["name"], fault["code"]) for fault in answer.json()["errors"]}
     assert faults == {("name", "unknown_name"), ("user", "required"), ("password", "max_length")}
     assert "xxx" not in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("password", "code"),
+    [
+        ("null", "null"),
+        ('""', "blank"),
+        ("[]", "invalid"),
+        (r'"\u0000"', "null_characters_not_allowed"),
+        (r'"\ud800"', "surrogate_characters_not_allowed"),
+    ],
+)
+def test_body_fault_has_a_listed_code(user: Any, password: str, code: str) -> None:
+    body = f'{{"user": "tess", "password": {password}}}'
+    answer = APIClient().post(TOKEN, body, content_type="application/json")
+    assert [fault["code"] for fault in answer.json()["errors"]] == [code]
+    assert code in {kind.code for kind in FAULTS}
 
 
 @pytest.mark.parametrize("body", ["[1", "[1]", '"tess"'])
