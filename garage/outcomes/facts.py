@@ -12,7 +12,7 @@ from typing import Any
 
 from django.db.models import Max, QuerySet
 
-from garage.records.choices import FitmentStart, OperationKind
+from garage.records.choices import FitmentStart, FoundInPlace, OperationKind, Origin
 from garage.records.models import (
     Fitment,
     Job,
@@ -142,7 +142,7 @@ def facts_read(*, vehicles_in_view: QuerySet[Vehicle], part_kind: PartKind, as_o
     read_at = _read_readings(vehicles, ids, as_of)
     known_jobs = _read_jobs(vehicles, ids, as_of, read_at)
     _read_looks(vehicles, ids, part_kind, known_jobs)
-    _read_fitments(vehicles, ids, part_kind, known_jobs)
+    _read_fitments(vehicles, ids, part_kind, known_jobs, as_of)
     return Facts(as_of, part_kind, frozenset(sees_all), list(vehicles.values()))
 
 
@@ -236,6 +236,7 @@ def _read_fitments(
     ids: VehicleIds,
     part_kind: PartKind,
     known_jobs: dict[int, int],
+    as_of: date,
 ) -> None:
     rows = (
         Fitment.objects.filter(vehicle_id__in=ids, part_kind=part_kind)
@@ -256,9 +257,25 @@ def _read_fitments(
             "last_sound_km",
         )
     )
+    told = _told_by_inspection(vehicles, ids, part_kind, known_jobs)
     stated: list[Any]
     for vehicle_id, *stated in rows.iterator(chunk_size=10_000):
         fact = FitmentFact(*stated)
+        if fact.fitted_on is not None and fact.fitted_on > as_of:
+            continue  # the factory part of a vehicle not yet in use
+        if fact.start == FitmentStart.FACTORY and not vehicles[vehicle_id].watched_from_new:
+            origins = told.get((vehicle_id, fact.position), set())
+            if not origins:
+                continue
+            if Origin.FACTORY not in origins:
+                # In place already, but that it is the factory's was said only later.
+                fact = replace(
+                    fact,
+                    start=FitmentStart.UNKNOWN,
+                    origin=Origin.UNKNOWN,
+                    fitted_on=None,
+                    fitted_km=None,
+                )
         if fact.fitted_at_id is not None and fact.fitted_at_id not in known_jobs:
             continue
         if fact.removed_at_id is not None and fact.removed_at_id not in known_jobs:
@@ -271,3 +288,28 @@ def _read_fitments(
                 last_sound_km=None,
             )
         vehicles[vehicle_id].fitments.append(fact)
+
+
+def _told_by_inspection(
+    vehicles: dict[int, VehicleFacts],
+    ids: VehicleIds,
+    part_kind: PartKind,
+    known_jobs: dict[int, int],
+) -> dict[tuple[int, str], set[str]]:
+    """What looks so far said of the origin of the part in place, by vehicle and position."""
+    told: dict[tuple[int, str], set[str]] = defaultdict(set)
+    for vehicle in vehicles.values():
+        for look in vehicle.looks:
+            if look.found == FoundInPlace.SAME:
+                told[vehicle.vehicle_id, look.position].add("")
+    rows = (
+        Operation.objects.filter(
+            job__vehicle_id__in=ids, part_kind=part_kind, kind=OperationKind.INSPECT
+        )
+        .exclude(part_origin="")
+        .values_list("job_id", "position", "part_origin")
+    )
+    for job_id, position, origin in rows.iterator(chunk_size=10_000):
+        if job_id in known_jobs:
+            told[known_jobs[job_id], position].add(origin)
+    return told
