@@ -116,12 +116,8 @@ class FlagAnswer(Answer):
     failed_uncounted = whole(
         "Other earlier failures, at a distance not known or at another position: not counted."
     )
-    failed_uncounted = whole(
-        "Parts that failed after an unknown distance (found in place, or an odometer in doubt): "
-        "named, not counted."
-    )
     count = CountAnswer(
-        allow_null=True, help_text="How unlikely the repeats are; null on a single failure."
+        allow_null=True, help_text="How unlikely the repeats are; null without an earlier failure."
     )
     verdict = VerdictAnswer(help_text="What is the likelier cause.")
 

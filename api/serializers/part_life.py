@@ -24,7 +24,6 @@ class EndingsAnswer(Answer):
     failed = whole("Removed because it failed.")
     failed_by_other_fault = whole("Destroyed by another fault: failed, and counted apart.")
     counted_failed = whole("Removed on an unplanned job, nobody said why: counted as failed.")
-    counted_unfailed = whole("Removed on a planned job, nobody said why: counted as unfailed.")
     removed_unfailed = whole("Removed sound or as planned.")
     counted_unfailed = whole("Removed on a planned job, nobody said why: counted as unfailed.")
     replaced_elsewhere = whole("Found replaced elsewhere; it leaves at the last look before.")

@@ -215,4 +215,5 @@ def test_session_of_the_pages_reads(user: Any) -> None:
 def test_session_of_the_pages_changes_nothing(user: Any) -> None:
     client = Client()
     client.force_login(user, backend="django.contrib.auth.backends.ModelBackend")
-    assert client.delete(TOKEN).status_code == 401
+    for answer in (client.post(VEHICLES), client.delete(TOKEN)):
+        assert (answer.status_code, answer.json()["code"]) == (401, "sign_in_required")
