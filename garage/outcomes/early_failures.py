@@ -115,6 +115,7 @@ def early_failures(
             1.0 if flag.count is None or flag.count.normal is None else flag.count.normal,
             min(life.p for life in flag.early),
             flag.vehicle_id,
+            flag.position,
         )
     )
     return EarlyFailures(
@@ -215,9 +216,9 @@ def _chance_by(life: Life, law: WeibullLaw) -> float:
 
 
 def _flag(place: Place, sought: _Sought, margins: dict[int, float]) -> Flag:
-    rows = sought.early_rows(place)
     lives = sought.normal.rows
-    latest = max(rows, key=lambda row: ended_at_km(lives[row]))
+    rows = sorted(sought.early_rows(place), key=lambda row: ended_at_km(lives[row]))
+    latest = rows[-1]
     history = sought.histories[place]
     earlier = sought.failed_before(lives[latest])
     arrived = sum(each.life_class is LifeClass.ARRIVED_FAILED for each in earlier)
