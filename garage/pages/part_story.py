@@ -139,15 +139,20 @@ def _since(fitment: Fitment) -> str:
 def _before(lives: Sequence[Life], part_name: str) -> str:
     arrived = sum(life.life_class is LifeClass.ARRIVED_FAILED for life in lives)
     failed = sum(life.failed for life in lives)
+    unplaced = sum(
+        life.failed and life.start_km is None and life.life_class is not LifeClass.ARRIVED_FAILED
+        for life in lives
+    )
     if not failed:
         return f"No {part_name} is recorded as failed on this vehicle."
     plural = "" if failed == 1 else "s"
     told = f"{times(failed).capitalize()} {part_name}{plural} failed on this vehicle before"
-    if arrived == failed:
-        return f"{told}, already when it was first seen."
+    apart = []
     if arrived:
-        return f"{told}, {times(arrived)} of them already when it was first seen."
-    return f"{told}."
+        apart.append(f"{times(arrived)} already when it was first seen")
+    if unplaced:
+        apart.append(f"{times(unplaced)} fitted nobody knows when")
+    return f"{told} ({' and '.join(apart)})." if apart else f"{told}."
 
 
 def _bars(

@@ -40,6 +40,12 @@ class VehicleSheet:
     steps_basis: str = BASIS
     cautions_defer: str = DEFER
 
+    @property
+    def marks_tell_more(self) -> bool:
+        """Whether the marks say anything that the heading, the current mark, does not."""
+        marks = self.history.marks
+        return len(marks) != 1 or marks[0].from_on is not None or marks[0].until_on is not None
+
 
 def vehicle_sheet(*, history: VehicleHistory, reading: Reading) -> VehicleSheet:
     report, kind = reading.report, reading.part_kind

@@ -111,6 +111,10 @@ def test_a_part_met_in_place_has_a_start_that_is_not_known(scene: Scene, alder: 
     vehicles_settle(vehicle_ids=[late.pk])
     answer = alder.get(f"/vehicles/{late.pk}/")
     assert leaks_in(answer) == []
+    assert (
+        "One particulate filter failed on this vehicle before (one fitted nobody knows when)"
+        in (text_of(answer))
+    )
     first, second = specs_of(answer)["chart-lives"]["data"]["values"]
     assert first["watched_from"] is None
     assert first["failed_at"] == 170_000

@@ -14,6 +14,8 @@
       tooltip: false,
       actions: false,
     });
+    // The place itself carries the text alternative; the drawing's own parts have no names.
+    place.querySelector("svg").setAttribute("aria-hidden", "true");
     place.dataset.drawn = "yes";
   }
 

@@ -1,0 +1,138 @@
+"""Every page in a browser: drawn, quiet, accessible, within its width, asking nobody else.
+
+Accessibility by the rules of axe-core, which axe-playwright-python carries.
+"""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
+
+from tests.api.scene import Scene
+from tests.browser.conftest import WIDTHS, VisitOf
+
+pytestmark = pytest.mark.browser
+PAGES = {
+    "start": "/",
+    "found": "/?q=van",
+    "vehicle": "/vehicles/{van}/",
+    "family": "/engine-families/{family}/",
+    "early failures": "/early-failures/",
+    "missing": "/no-such-page/",
+}
+CHARTS = {"vehicle": 1, "family": 3}
+
+
+def address(page: str, scene: Scene) -> str:
+    return PAGES[page].format(van=scene.van.pk, family=scene.family.pk)
+
+
+def faults_by_axe(page: Page) -> list[str]:
+    page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
+    return [
+        f"{fault['id']}: {fault['help']}; {fault['nodes'][0]['html'][:160]}"
+        for fault in Axe().run(page).response["violations"]
+    ]
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("name", PAGES)
+def test_a_page_is_whole(scene: Scene, visit_of: VisitOf, name: str, width: int) -> None:
+    visit = visit_of(width=width)
+    page = visit.go(address(name, scene))
+    drawn = [place.get_attribute("data-drawn") for place in page.locator("[data-chart]").all()]
+    assert drawn == ["yes"] * CHARTS.get(name, 0)
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+    missing = [each for each in visit.complaints if "404" in each]
+    assert visit.complaints == (missing if name == "missing" else [])
+    assert visit.outside == []
+    assert faults_by_axe(page) == []
+
+
+@pytest.mark.parametrize("name", ["start", "vehicle", "family", "early failures"])
+def test_a_dark_page_is_accessible_too(scene: Scene, visit_of: VisitOf, name: str) -> None:
+    visit = visit_of(color_scheme="dark")
+    page = visit.go(address(name, scene))
+    ground = page.evaluate("getComputedStyle(document.body).backgroundColor")
+    assert ground == "rgb(21, 25, 26)"
+    assert faults_by_axe(page) == []
+
+
+def test_an_accessibility_fault_would_be_found(scene: Scene, visit_of: VisitOf) -> None:
+    page = visit_of().go("/")
+    page.evaluate("document.querySelector('label[for=q]').remove()")
+    assert any(fault.startswith("label") for fault in faults_by_axe(page))
+
+
+def test_the_sign_in_page_is_accessible_and_signs_in(scene: Scene, visit_of: VisitOf) -> None:
+    scene.cast.owner.set_password("warm-oil-42")
+    scene.cast.owner.save()
+    visit = visit_of(width=390)
+    visit.page.context.clear_cookies()
+    page = visit.go("/early-failures/")
+    assert faults_by_axe(page) == []
+    page.get_by_label("User name").fill(scene.cast.owner.username)
+    page.get_by_label("Password").fill("warm-oil-42")
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url("**/early-failures/")
+    assert visit.complaints == []
+
+
+def test_the_chart_of_lives_draws_each_bar_and_each_failure(
+    scene: Scene, visit_of: VisitOf
+) -> None:
+    page = visit_of().go(address("vehicle", scene))
+    chart = page.locator("[data-chart=chart-lives]")
+    told = chart.get_attribute("aria-label")
+    assert told is not None
+    assert "number 2, new, aftermarket: failed after 9\u00a0000\u00a0km" in told
+    crosses = chart.locator("svg .mark-symbol path")
+    assert crosses.count() == 3
+    labels = chart.locator("svg .role-axis-label text").all_text_contents()
+    assert [label for label in labels if "aftermarket" in label] == [
+        "2  new, aftermarket",
+        "3  new, aftermarket",
+        "4  new, aftermarket",
+    ]
+
+
+def test_a_chart_follows_the_colours_of_the_page(scene: Scene, visit_of: VisitOf) -> None:
+    page = visit_of().go(address("vehicle", scene))
+    cross = page.locator("[data-chart=chart-lives] svg .mark-symbol path").first
+    light = cross.evaluate("each => getComputedStyle(each).stroke")
+    page.emulate_media(color_scheme="dark")
+    assert light == "rgb(156, 52, 16)"
+    assert cross.evaluate("each => getComputedStyle(each).stroke") == "rgb(242, 145, 106)"
+
+
+def test_without_script_the_numbers_are_there(scene: Scene, visit_of: VisitOf) -> None:
+    visit = visit_of(java_script_enabled=False)
+    visit.page.goto(f"{visit.base}{address('vehicle', scene)}")
+    visit.page.get_by_text("The numbers").click()
+    row = visit.page.get_by_role("row", name="2 new, aftermarket")
+    assert row.is_visible()
+    assert "9\u00a0000\u00a0km" in row.inner_text()
+
+
+def test_a_vehicle_is_found_from_the_keyboard_alone(scene: Scene, visit_of: VisitOf) -> None:
+    page = visit_of().go("/")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Skip to the content"
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.id") == "q"
+    page.keyboard.type("qz 77 kl")
+    page.keyboard.press("Enter")
+    page.wait_for_url(f"**/vehicles/{scene.van.pk}/")
+
+
+def test_on_paper_the_customer_reads_the_history_and_no_controls(
+    scene: Scene, visit_of: VisitOf
+) -> None:
+    page = visit_of(color_scheme="dark").go(address("vehicle", scene))
+    page.emulate_media(media="print", color_scheme="light")
+    assert not page.get_by_role("button", name="Sign out").is_visible()
+    assert not page.get_by_role("link", name="Early failures").is_visible()
+    assert page.get_by_text("History of this vehicle as").is_visible()
+    assert page.get_by_role("heading", name="Jobs, newest first").is_visible()
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+    assert page.pdf(format="A4").startswith(b"%PDF")
