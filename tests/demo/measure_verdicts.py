@@ -1,7 +1,8 @@
-"""Measure verdicts in several regions, for docs/verdicts.md: `python -m tests.demo.measure_verdicts`.
+"""Measure verdicts in several regions, for docs/verdicts.md.
 
 Each region is imported into a database of its own, in a temporary folder, and rolled back.
-Arguments: seeds, each with an optional factor on the number of vehicles, such as `1 2 11:6`.
+Run `python -m tests.demo.measure_verdicts SEED ...`, each seed with a factor on the number of
+vehicles if one is wanted, such as `1 2 11:6`.
 """
 
 import os
