@@ -4,16 +4,21 @@ from django.db import models
 
 from garage.records.models import PartKind
 
+VIEW_KEY_LENGTH = 200
+RECORDS_MARK_LENGTH = 400
+
 
 class ReportSnapshot(models.Model):
     """The newest report of one view (a set of organisations) on one part kind."""
 
     view_key = models.CharField(
-        max_length=200, help_text="The ids of the organisations in view, sorted, with dashes."
+        max_length=VIEW_KEY_LENGTH,
+        help_text="The ids of the organisations in view, sorted, with dashes.",
     )
     part_kind = models.ForeignKey(PartKind, on_delete=models.CASCADE, related_name="snapshots")
     records_mark = models.CharField(
-        max_length=400, help_text="The records' versions it was made from: what makes it stale."
+        max_length=RECORDS_MARK_LENGTH,
+        help_text="The records' versions it was made from: what makes it stale.",
     )
     as_of = models.DateField()
     made_at = models.DateTimeField()

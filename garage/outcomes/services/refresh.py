@@ -1,11 +1,13 @@
 """Make the snapshots of a view anew, and ask for that to be done in the background."""
 
+import hashlib
 from collections.abc import Collection
 from datetime import datetime
 
 from garage.background.services import work_enqueue
 from garage.outcomes.facts import newest_record_on
 from garage.outcomes.models import ReportSnapshot
+from garage.outcomes.models.snapshot import RECORDS_MARK_LENGTH, VIEW_KEY_LENGTH
 from garage.outcomes.report import Progress, no_progress, report_make
 from garage.outcomes.wire import FORM_VERSION, report_to_wire
 from garage.records.models import Fitment, Membership, Organisation, PartKind
@@ -15,7 +17,7 @@ REFRESH = "outcomes.refresh"
 
 def view_key(organisation_ids: Collection[int]) -> str:
     """The same for the same organisations in any order."""
-    return "-".join(str(each) for each in sorted(organisation_ids))
+    return _fitted("-".join(str(each) for each in sorted(organisation_ids)), VIEW_KEY_LENGTH)
 
 
 def records_mark(organisation_ids: Collection[int]) -> str:
@@ -25,7 +27,15 @@ def records_mark(organisation_ids: Collection[int]) -> str:
         .order_by("pk")
         .values_list("pk", "records_version")
     )
-    return " ".join([f"form:{FORM_VERSION}", *(f"{pk}:{version}" for pk, version in versions)])
+    told = " ".join([f"form:{FORM_VERSION}", *(f"{pk}:{version}" for pk, version in versions)])
+    return _fitted(told, RECORDS_MARK_LENGTH)
+
+
+def _fitted(text: str, most: int) -> str:
+    """The text, or of a view of very many organisations what stands for it in so many signs."""
+    if len(text) <= most:
+        return text
+    return f"sha256:{hashlib.sha256(text.encode()).hexdigest()}"
 
 
 def snapshot_refresh(
@@ -82,13 +92,13 @@ def snapshot_ready(
 
 
 def snapshots_refresh_of_organisation(*, organisation: Organisation, now: datetime) -> int:
-    """Refresh every view that this organisation's records are part of; how many were made."""
-    made = 0
+    """Refresh every view that this organisation's records are part of; how many reports it has."""
+    kept = 0
     for ids in views_with(organisation):
         for part_kind in part_kinds_in_view(ids):
             snapshot = snapshot_refresh(organisation_ids=ids, part_kind=part_kind, now=now)
-            made += snapshot is not None
-    return made
+            kept += snapshot is not None
+    return kept
 
 
 def snapshots_request_refresh(*, organisation: Organisation, now: datetime) -> None:

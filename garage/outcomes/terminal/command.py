@@ -2,7 +2,7 @@
 
 import json
 import sys
-from argparse import ArgumentParser
+from argparse import ArgumentParser, ArgumentTypeError
 from collections.abc import Iterable
 from datetime import date
 from typing import Any
@@ -14,6 +14,7 @@ from garage.outcomes.facts import newest_record_on
 from garage.outcomes.report import report_make
 from garage.outcomes.terminal.progress import step_bar
 from garage.outcomes.wire import Wire, report_to_wire
+from garage.records.choices import Origin
 from garage.records.models import EngineFamily, Organisation, PartKind
 
 
@@ -30,7 +31,7 @@ class OutcomeCommand(BaseCommand):
         parser.add_argument("--json", action="store_true", help="the form of docs/json.md")
         parser.add_argument("--part-kind", default=FILTER_PART_KIND, metavar="CODE")
         parser.add_argument("--engine-family", metavar="NAME")
-        parser.add_argument("--origin", metavar="ORIGIN", help="such as factory or cleaned")
+        parser.add_argument("--origin", choices=Origin.values, help="where the part came from")
         parser.add_argument(
             "--organisation",
             action="append",
@@ -109,4 +110,4 @@ def _day(text: str) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError as error:
-        raise CommandError(f"--as-of must be a date such as 2025-12-31; got {text!r}.") from error
+        raise ArgumentTypeError(f"must be a date such as 2025-12-31; got {text!r}") from error
