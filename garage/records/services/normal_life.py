@@ -10,11 +10,15 @@ from django.db.models import F
 from garage.records.choices import Origin
 from garage.records.errors import RuleBroken
 from garage.records.models import Organisation, OwnNormalLife, PartKind
+from garage.records.services.part_kinds import MAX_NORMAL_LIFE_KM
 
 logger = logging.getLogger(__name__)
 
 #: Parts that wear out have shapes of 2 to 4. Judgement, no source.
 USUAL_SHAPE = 2.5
+#: Beyond these a life is next to certain at one distance, or means nothing. Judgement, no source.
+SHAPES = (0.2, 20.0)
+LONGEST_SOURCE = 200
 
 
 @dataclass(frozen=True)
@@ -37,9 +41,21 @@ def own_normal_life_set(
     """Record the value, in place of an earlier one of the same origin."""
     faults = [
         (value.origin in Origin.values, "origin", f"is one of {', '.join(Origin.values)}"),
-        (value.median_km > 0, "median_km", "is above 0"),
-        (value.shape > 0, "shape", "is above 0"),
-        (bool(value.source.strip()), "source", "is named: who says so?"),
+        (
+            0 < value.median_km <= MAX_NORMAL_LIFE_KM,
+            "median_km",
+            f"is 1 to {MAX_NORMAL_LIFE_KM} km",
+        ),
+        (
+            SHAPES[0] <= value.shape <= SHAPES[1],
+            "shape",
+            f"lies from {SHAPES[0]:g} to {SHAPES[1]:g}",
+        ),
+        (
+            0 < len(value.source.strip()) <= LONGEST_SOURCE,
+            "source",
+            f"says in 1 to {LONGEST_SOURCE} characters who says so",
+        ),
     ]
     for holds, column, rule in faults:
         if not holds:
