@@ -23,5 +23,5 @@ def page(
     return render(
         request,
         f"pages/{template}",
-        {"view": view, "reading": reading, "kind_query": kind_query, **context},
+        {"in_view": view, "reading": reading, "kind_query": kind_query, **context},
     )

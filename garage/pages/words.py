@@ -1,5 +1,6 @@
 """How figures and codes are written on a page. What is not known is a word, never 0."""
 
+import re
 from datetime import date
 
 from garage.lifetimes.status import Status
@@ -11,11 +12,12 @@ from garage.outcomes.wire import Wire
 __all__ = ["OPERATIONS", "ORIGINS"]
 
 NO_BREAK = "\u00a0"
+_BLANK_IN_A_NUMBER = re.compile(r"(?<=\d) (?=\d{3}\b|km\b|%)")
 UNKNOWN = "not known"
 STRATA = {
-    "together": "All together",
-    "seen_before_trouble": "Vehicles seen before trouble",
-    "on_arrivals": "Vehicles that arrived in trouble",
+    "together": "Together",
+    "seen_before_trouble": "Seen before trouble",
+    "on_arrivals": "Arrived in trouble",
 }
 CURVES = {"seen": "seen", "presumed": "presumed"}
 RULES = {"early_failure": "early failure", "early_repeat_failure": "early repeat failure"}
@@ -144,7 +146,8 @@ def note_of(figure: Wire) -> str:
     """Why a figure is missing or weak; empty where it stands."""
     if figure["status"] == Status.OK:
         return ""
-    return str(figure["reason"] or figure["status"].replace("_", " "))
+    reason = str(figure["reason"] or figure["status"].replace("_", " "))
+    return _BLANK_IN_A_NUMBER.sub(NO_BREAK, reason)
 
 
 def odds(value: float | None) -> str:

@@ -156,10 +156,10 @@ def test_a_curve_at_zero_is_drawn_no_further_than_it_takes_to_show_it() -> None:
 def test_what_cannot_be_given_stands_in_words_with_its_reason() -> None:
     table = survival_chart(GROUP, [GROUP | {"stratum": "on_arrivals"}], None).tables[0]
     assert [row[0] for row in table.rows] == [
-        "All together, seen",
-        "All together, presumed",
-        "Vehicles that arrived in trouble, seen",
-        "Vehicles that arrived in trouble, presumed",
+        "Together, seen",
+        "Together, presumed",
+        "Arrived in trouble, seen",
+        "Arrived in trouble, presumed",
     ]
     assert table.rows[0][4] == "not watched so far"
     assert "nobody was watched beyond 90 000 km" in table.notes[0]

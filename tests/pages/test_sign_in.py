@@ -57,6 +57,13 @@ def sign_in_status(client: Client, member: str) -> int:
     return client.post("/sign-in/", {"username": member, "password": PASSWORD}).status_code
 
 
+def test_who_is_not_signed_in_is_offered_nothing_but_to_sign_in(scene: Scene) -> None:
+    told = text_of(Client().get("/sign-in/"))
+    assert "Sign in" in told
+    assert "Sign out" not in told
+    assert "Early failures" not in told
+
+
 def test_sign_out_ends_it(scene: Scene, alder: Client) -> None:
     assert alder.get("/").status_code == 200
     assert alder.get("/sign-out/").status_code == 405

@@ -69,6 +69,12 @@ def test_distance_with_interval() -> None:
     )
 
 
+def test_a_note_keeps_its_numbers_whole() -> None:
+    weak = figure(0.4, 0.1, 0.9) | {"status": "small_risk_set", "reason": "only 4 at 150 000 km"}
+    assert words.note_of(weak) == "only 4 at 150\u00a0000\u00a0km"
+    assert words.note_of(figure(0.4, 0.1, 0.9)) == ""
+
+
 def test_every_status_has_a_word_for_an_empty_cell() -> None:
     assert set(words.ABSENT) == set(Status) - {Status.OK}
 

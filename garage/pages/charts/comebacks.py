@@ -62,6 +62,7 @@ def _spec(
             "ticks": False,
             "domain": False,
             "labelLimit": NAME_LIMIT,
+            "labelPadding": 10,
             "grid": True,
             "tickBand": "extent",
         },

@@ -202,7 +202,7 @@ def _table(groups: list[Wire]) -> Table:
             f"{curve['weibull']['tenth_failed_km']['source']}."
         ),
         head=(
-            "Vehicles and curve",
+            "Vehicles, curve",
             "Lives",
             "Failed",
             *(kilometres(km) for km in at),
