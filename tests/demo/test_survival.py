@@ -1,9 +1,10 @@
 """The register finds the written survival of the demo's filters again; the naive estimates do not.
 
-*Seen*, divided by its capture share, must lie below the truth and *presumed* above it. The sound
-families are pooled (some 700 factory filters); of the weak family there are about 120, whose
-curves chance alone moves by 0.04, so of it, and of the filters fitted later, the band between the
-lower limit of *seen* and the upper limit of *presumed* must hold the truth.
+*Seen*, divided by its capture share, must lie below the truth and *presumed* above it: so it does,
+without any tolerance, for the sound families pooled (some 700 factory filters, 350 fitted later).
+Of the weak family there are about 120 each, whose curves chance alone moves by 0.04 to 0.08: there,
+and in each family alone, the band from the lower limit of *seen* to the upper limit of *presumed*
+must hold the truth.
 """
 
 import pytest
@@ -27,24 +28,21 @@ from tests.demo.world import Found
 
 pytestmark = pytest.mark.django_db
 
-#: Where hardly any have failed, the ends of the band lie closer together than chance: at 50 000 km
-#: some 15 failures move the curve by 0.007 at one standard error.
-HARDLY_BEGUN = 0.97
-SLACK = 0.01
 
-
-def test_sound_factory_filters_lie_between_seen_and_presumed(found: Found) -> None:
-    group = SOUND_GROUPS[0]
+@pytest.mark.parametrize("group", SOUND_GROUPS, ids=lambda group: group.name)
+def test_sound_families_lie_between_seen_and_presumed(found: Found, group: Group) -> None:
     life = part_life_of(found, group)
-    assert life.lives > 600
     seen, presumed = survival_by_km(life, Curve.SEEN), survival_by_km(life, Curve.PRESUMED)
+    compared = 0
     for km, true in told_survival(found, group).items():
         low, high = seen[km].value, presumed[km].value
-        assert low is not None
+        if low is None:
+            assert seen[km].status == "beyond_watch"
+            continue
         assert high is not None
-        slack = SLACK if true > HARDLY_BEGUN else 0.0
-        assert low < true + slack, km
-        assert high > true - slack, km
+        assert low < true < high, km
+        compared += 1
+    assert compared == (3 if group.told_origin == "cleaned" else 4)
 
 
 @pytest.mark.parametrize("group", GROUPS, ids=lambda group: group.name)
@@ -94,11 +92,12 @@ def test_plain_average_of_failed_filters_misses_the_truth(found: Found) -> None:
 
 
 def test_product_limit_of_all_filters_from_zero_misses_the_truth(found: Found) -> None:
-    # A filter met at 150 000 km is counted as if its failure could have been seen before.
-    true = told_survival(found, WEAK_GROUPS[0])
-    naive = naive_lives(found, WEAK).product_limit()
-    assert naive[150_000] > true[150_000] + 0.08
-    assert naive[200_000] > true[200_000] + 0.15
+    # A filter met at 150 000 km is counted as if its failure could have been seen before, and
+    # vehicles that came because it had failed are counted too. Standard errors: 0.015 and 0.035.
+    naive = naive_lives(found, SOUND).product_limit()
+    assert naive[200_000] < told_survival(found, SOUND_GROUPS[0])[200_000] - 0.04
+    weak = naive_lives(found, WEAK).product_limit()
+    assert weak[200_000] > told_survival(found, WEAK_GROUPS[0])[200_000] + 0.08
 
 
 def test_normal_life_of_factory_filters_is_the_written_one(found: Found) -> None:
