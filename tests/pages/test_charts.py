@@ -162,7 +162,7 @@ def test_what_cannot_be_given_stands_in_words_with_its_reason() -> None:
         "Arrived in trouble, presumed",
     ]
     assert table.rows[0][4] == "not watched so far"
-    assert "nobody was watched beyond 90 000 km" in table.notes[0]
+    assert "nobody was watched beyond 90\u00a0000\u00a0km" in table.notes[0]
 
 
 def test_curves_differ_in_dash_and_windows_in_shape() -> None:
