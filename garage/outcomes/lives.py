@@ -7,7 +7,7 @@ from datetime import date
 from garage.outcomes.choices import FAILURES, Ending, LifeClass, Stratum
 from garage.outcomes.facts import Facts, FitmentFact, JobFact, VehicleFacts
 from garage.outcomes.usage import Odometers
-from garage.outcomes.watching import Watch, watch_begins
+from garage.outcomes.watching import Watch, found_from_km, watch_begins
 from garage.records.choices import FitmentStart, FoundInPlace, RemovedBecause
 
 _ENDINGS = {
@@ -81,15 +81,17 @@ def _life(
     fitted_here = fitment.start == FitmentStart.FITTED_HERE
     start_km = fitment.fitted_km
     ending, seen_odometer = _end(vehicle, jobs, fitment, removal)
-    found = 0 if watch.from_km is None else watch.from_km
-    entry_km = 0 if fitted_here or start_km is None else max(0, found - start_km)
-    seen_km = max(entry_km, 0 if start_km is None else seen_odometer - start_km)
+    watched_from_km = start_km if fitted_here else found_from_km(vehicle, watch, fitment)
+    entry_km = _since(start_km, watched_from_km)
+    seen_km = max(entry_km, _since(start_km, seen_odometer))
     if ending in FAILURES and fitted_here:
         # A part that fails before it has gone a kilometre has failed all the same.
         seen_km = max(seen_km, 1)
     presumed_km = seen_km
     if ending is Ending.STILL_IN_PLACE and start_km is not None and projected_km is not None:
         presumed_km = max(seen_km, projected_km - start_km)
+    if watched_from_km is None:
+        entry_km = seen_km = presumed_km
     last_sound_km = fitment.last_sound_km
     return Life(
         fitment_id=fitment.fitment_id,
@@ -110,8 +112,13 @@ def _life(
         presumed_km=presumed_km,
         last_sound_km=None
         if last_sound_km is None or start_km is None
-        else max(0, last_sound_km - start_km),
+        else _since(start_km, last_sound_km),
     )
+
+
+def _since(start_km: int | None, odometer_km: int | None) -> int:
+    """The life's clock at an odometer reading, 0 where either is not known."""
+    return 0 if start_km is None or odometer_km is None else max(0, odometer_km - start_km)
 
 
 def _class(
@@ -137,7 +144,7 @@ def _class(
         return LifeClass.START_UNKNOWN
     if not fitted_here and watch.arrived_in_trouble:
         return LifeClass.ENTERED_IN_TROUBLE
-    if (not fitted_here and watch.from_km is None) or exit_km <= entry_km:
+    if exit_km <= entry_km:
         return LifeClass.NO_WATCHED_TIME
     return LifeClass.USED
 

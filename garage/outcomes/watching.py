@@ -6,8 +6,9 @@ from that day on.
 """
 
 from dataclasses import dataclass
+from itertools import dropwhile
 
-from garage.outcomes.facts import VehicleFacts
+from garage.outcomes.facts import FitmentFact, VehicleFacts
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,3 +37,15 @@ def watch_begins(vehicle: VehicleFacts, *, system: str) -> Watch:
         return Watch(True, first.job_id, None)
     from_km = next((job.km for job in vehicle.jobs if job.km is not None), None)
     return Watch(False, first.job_id, from_km)
+
+
+def found_from_km(vehicle: VehicleFacts, watch: Watch, fitment: FitmentFact) -> int | None:
+    """True distance from which this part, found in place, is watched; None: never.
+
+    Not before the job at which somebody stated it to be the factory's: had it failed before, nobody
+    would have stated that, so until then it could not have been seen to fail.
+    """
+    if watch.from_km is None or fitment.fitted_at_id is None:
+        return watch.from_km
+    since = dropwhile(lambda job: job.job_id != fitment.fitted_at_id, vehicle.jobs)
+    return next((job.km for job in since if job.km is not None), None)

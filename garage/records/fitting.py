@@ -81,7 +81,7 @@ def fitments_follow(
             if line.part_kind_id == part_kind_id
         }
         for position in sorted(named) or [""]:
-            story.begin_at_factory(part_kind_id, position)
+            story.begin_at_factory(part_kind_id, position, stated_at=None)
     for visit in visits:
         for line in visit.lines:
             story.tell(visit, line)
@@ -106,7 +106,10 @@ class _Story:
         elif line.kind in (OperationKind.REPLACE, OperationKind.CLEAN_OFF_VEHICLE):
             self._exchange(visit, line)
 
-    def begin_at_factory(self, part_kind_id: int, position: str) -> FitmentDraft:
+    def begin_at_factory(
+        self, part_kind_id: int, position: str, *, stated_at: Visit | None
+    ) -> FitmentDraft:
+        """A part in place since the factory; who says so, unless it was watched from new."""
         return self._begin(
             FitmentDraft(
                 part_kind_id,
@@ -115,6 +118,7 @@ class _Story:
                 FitmentStart.FACTORY,
                 fitted_on=self.first_used_on,
                 fitted_km=0,
+                fitted_at_id=None if stated_at is None else stated_at.job_id,
             )
         )
 
@@ -140,7 +144,9 @@ class _Story:
         if line.found_in_place == FoundInPlace.SAME:
             if open_fitment is None:
                 if found_origin == Origin.FACTORY:
-                    open_fitment = self.begin_at_factory(line.part_kind_id, line.position)
+                    open_fitment = self.begin_at_factory(
+                        line.part_kind_id, line.position, stated_at=visit
+                    )
                 else:
                     open_fitment = self._begin_unknown(visit, line, found_origin or Origin.UNKNOWN)
             open_fitment.last_seen_same_at_id = visit.job_id
@@ -158,7 +164,7 @@ class _Story:
         open_fitment = self.in_place.get((line.part_kind_id, line.position))
         if open_fitment is None:
             if line.part_origin == Origin.FACTORY:
-                self.begin_at_factory(line.part_kind_id, line.position)
+                self.begin_at_factory(line.part_kind_id, line.position, stated_at=visit)
             else:
                 self._begin_unknown(visit, line, line.part_origin)
         elif open_fitment.start == FitmentStart.UNKNOWN and open_fitment.origin == Origin.UNKNOWN:
@@ -167,7 +173,7 @@ class _Story:
             elif (line.part_kind_id, line.position) not in self.exchanged:
                 open_fitment.origin = Origin.FACTORY
                 open_fitment.start = FitmentStart.FACTORY
-                open_fitment.fitted_at_id = None
+                open_fitment.fitted_at_id = visit.job_id
                 open_fitment.fitted_on = self.first_used_on
                 open_fitment.fitted_km = 0
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from garage.outcomes.watching import Watch, watch_begins
+from garage.outcomes.watching import Watch, found_from_km, watch_begins
 from garage.records.choices import System
 from tests.outcomes.histories import EXHAUST, History, facts_of, inspected
 
@@ -130,3 +130,37 @@ def test_jobs_after_the_day_of_the_report_do_not_count() -> None:
     van.service("2015-01-05", 50_000)
     assert watch_of(van, as_of="2015-01-04") == Watch(False, None, None)
     assert watch_of(van, as_of="2015-01-05").from_km == 50_000
+
+
+def factory_fitment_watched_from(van: History) -> int | None:
+    vehicle = facts_of(van)
+    (fitment,) = vehicle.fitments
+    return found_from_km(vehicle, watch_begins(vehicle, system=EXHAUST), fitment)
+
+
+def test_a_part_stated_to_be_the_factorys_at_the_first_job_is_watched_from_there() -> None:
+    van = History()
+    van.service("2015-01-05", 50_000, ops=[inspected("factory")])
+    van.service("2016-01-05", 70_000)
+    assert factory_fitment_watched_from(van) == 50_000
+
+
+def test_a_part_stated_later_is_watched_from_then_only() -> None:
+    van = History()
+    van.service("2015-01-05", 50_000)
+    van.service("2016-01-05", 70_000, ops=[inspected("factory")])
+    assert factory_fitment_watched_from(van) == 70_000
+
+
+def test_a_part_stated_without_an_odometer_is_watched_from_the_next_that_stands() -> None:
+    van = History()
+    van.service("2015-01-05", 50_000)
+    van.service("2016-01-05", ops=[inspected("factory")])
+    van.service("2017-01-05", 90_000)
+    assert factory_fitment_watched_from(van) == 90_000
+
+
+def test_a_part_of_a_vehicle_watched_from_new_is_watched_from_0_whoever_states_it() -> None:
+    van = History(watched_from_new=True)
+    van.service("2016-01-05", 70_000, ops=[inspected("factory")])
+    assert factory_fitment_watched_from(van) == 0

@@ -30,7 +30,8 @@ class Fitment(models.Model):
         blank=True,
         on_delete=models.CASCADE,
         related_name="fitments_begun",
-        help_text="The job that fitted it, or at which it was found in place.",
+        help_text="The job that fitted it, or at which it was found in place or stated to be the "
+        "factory's. Empty: in place since the factory on a vehicle watched from new.",
     )
     removed_on = models.DateField(null=True, blank=True)
     removed_km = models.PositiveIntegerField(null=True, blank=True)
