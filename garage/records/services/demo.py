@@ -12,7 +12,8 @@ from django.db import transaction
 from fixtures.demo import OrganisationFiles, write_demo
 from garage.records.choices import Role
 from garage.records.errors import RuleBroken
-from garage.records.models import Membership, Organisation
+from garage.records.models import EngineFamily, Membership, Organisation
+from garage.records.services.engine_families import family_accept
 from garage.records.services.history_import import ImportRequest, Progress, history_import
 from garage.records.services.organisations import organisation_add
 
@@ -49,6 +50,8 @@ def demo_load(*, now: datetime, progress: Progress | None = None) -> None:
         files = write_demo(Path(folder))
         for organisation in files.organisations:
             _load(organisation, now, progress)
+        for family in EngineFamily.objects.all():
+            family_accept(family=family)
         _add_users(organisation.code for organisation in files.organisations)
 
 
