@@ -11,16 +11,14 @@ from typing import Any
 
 from django.db import transaction
 
-from fixtures.demo import DEMO_SEED, DemoFiles, write_demo
+from fixtures.demo import DEMO_SEED, write_demo
 from garage.outcomes.choices import FILTER_PART_KIND
 from garage.outcomes.facts import Facts, facts_read, newest_record_on
 from garage.outcomes.lives import Life, lives_follow
 from garage.outcomes.report import Report, report_make
 from garage.outcomes.usage import Odometers
 from garage.records.models import Fitment, OdometerReading, Organisation, PartKind, Vehicle
-from garage.records.services.demo import DEMO_AS_OF, demo_load
-from garage.records.services.history_import import ImportRequest, history_import
-from garage.records.services.organisations import organisation_add
+from garage.records.services.demo import demo_load, demo_organisation_load
 
 NOW = datetime(2026, 1, 2, 8, 0, tzinfo=UTC)
 Key = tuple[str, str]
@@ -76,35 +74,10 @@ def region_imported(seed: int = DEMO_SEED, scale: float = 1.0) -> Iterator[Found
         if (seed, scale) == (DEMO_SEED, 1.0):
             demo_load(now=NOW)
         else:
-            _import(files)
+            for each in files.organisations:
+                demo_organisation_load(files=each, now=NOW)
         yield _found(json.loads(files.truth.read_text(encoding="utf-8")))
         transaction.set_rollback(True)
-
-
-def _import(files: DemoFiles) -> None:
-    """As the demo is loaded, for a region that is not the demo."""
-    for each in files.organisations:
-        organisation_add(
-            code=each.code,
-            name=each.name,
-            kind=each.kind,
-            sees_all_repairs=each.sees_all_repairs,
-        )
-        paths = {
-            "vehicles": each.vehicles,
-            "clusters": each.clusters,
-            "odometer": each.odometer,
-            "jobs": each.jobs,
-        }
-        summary = history_import(
-            request=ImportRequest(
-                organisation_code=each.code,
-                files={name: path for name, path in paths.items() if path is not None},
-                as_of=DEMO_AS_OF,
-                now=NOW,
-            )
-        )
-        assert summary.rejected == 0
 
 
 def _found(told: dict[str, Any]) -> Found:

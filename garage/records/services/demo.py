@@ -49,13 +49,16 @@ def demo_load(*, now: datetime, progress: Progress | None = None) -> None:
     with tempfile.TemporaryDirectory(prefix="register-demo-") as folder, transaction.atomic():
         files = write_demo(Path(folder))
         for organisation in files.organisations:
-            _load(organisation, now, progress)
+            demo_organisation_load(files=organisation, now=now, progress=progress)
         for family in EngineFamily.objects.all():
             family_accept(family=family)
         _add_users(organisation.code for organisation in files.organisations)
 
 
-def _load(files: OrganisationFiles, now: datetime, progress: Progress | None) -> None:
+def demo_organisation_load(
+    *, files: OrganisationFiles, now: datetime, progress: Progress | None = None
+) -> None:
+    """Add one organisation of a generated region with its records; every row must hold."""
     organisation_add(
         code=files.code,
         name=files.name,
