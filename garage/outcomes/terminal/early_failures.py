@@ -22,7 +22,7 @@ def early_failures_lines(section: Wire, *, most: int | None = None) -> Iterator[
     if early["reason"]:
         yield early["reason"]
     if early["causes_not_told_apart"]:
-        yield "These records cannot tell apart: " + "; ".join(early["causes_not_told_apart"])
+        yield "Mind: " + "; ".join(early["causes_not_told_apart"])
     shown = flags if most is None else flags[:most]
     for flag in shown:
         yield ""
