@@ -120,6 +120,14 @@ class CurveAnswer(Answer):
     drawn = CurvePointAnswer(many=True, help_text="The curve for drawing, every 5 000 km.")
 
 
+class IntervalAnswer(Answer):
+    """Failures known only to lie between a last sound odometer and where they were found."""
+
+    last_sound_km = whole("Last known sound, km since fitting.")
+    found_failed_km = whole("Found failed, km since fitting.")
+    count = whole("How many.")
+
+
 class GroupAnswer(Answer):
     """Part life of one engine family, origin and stratum."""
 
@@ -136,3 +144,7 @@ class GroupAnswer(Answer):
         "Share of the watching time really covered by visits; null where there is none.", null=True
     )
     curves = CurveAnswer(many=True, help_text="Seen and presumed.")
+    intervals = IntervalAnswer(
+        many=True,
+        help_text="Failures with a last sound odometer; the curves count them where found.",
+    )

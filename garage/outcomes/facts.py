@@ -66,7 +66,7 @@ class FitmentFact:
     @property
     def known_before_removal(self) -> bool:
         """Whether a row told of this part before the one that says it came out."""
-        return self.start != FitmentStart.UNKNOWN or self.fitted_at_id != self.removed_at_id
+        return self.fitted_at_id is None or self.fitted_at_id != self.removed_at_id
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,27 +257,24 @@ def _read_fitments(
             "last_sound_km",
         )
     )
-    told = _told_by_inspection(vehicles, ids, part_kind, known_jobs)
+    seen = _seen_in_place(vehicles, ids, part_kind, known_jobs)
     stated: list[Any]
     for vehicle_id, *stated in rows.iterator(chunk_size=10_000):
         fact = FitmentFact(*stated)
         if fact.fitted_on is not None and fact.fitted_on > as_of:
             continue  # the factory part of a vehicle not yet in use
-        if fact.start == FitmentStart.FACTORY and not vehicles[vehicle_id].watched_from_new:
-            origins = told.get((vehicle_id, fact.position), set())
-            if not origins:
-                continue
-            if Origin.FACTORY not in origins:
-                # In place already, but that it is the factory's was said only later.
-                fact = replace(
-                    fact,
-                    start=FitmentStart.UNKNOWN,
-                    origin=Origin.UNKNOWN,
-                    fitted_on=None,
-                    fitted_km=None,
-                )
         if fact.fitted_at_id is not None and fact.fitted_at_id not in known_jobs:
-            continue
+            if fact.start != FitmentStart.FACTORY or (vehicle_id, fact.position) not in seen:
+                continue
+            # In place already, but that it is the factory's was said only later.
+            fact = replace(
+                fact,
+                start=FitmentStart.UNKNOWN,
+                origin=Origin.UNKNOWN,
+                fitted_on=None,
+                fitted_km=None,
+                fitted_at_id=None,
+            )
         if fact.removed_at_id is not None and fact.removed_at_id not in known_jobs:
             fact = replace(
                 fact,
@@ -290,26 +287,29 @@ def _read_fitments(
         vehicles[vehicle_id].fitments.append(fact)
 
 
-def _told_by_inspection(
+def _seen_in_place(
     vehicles: dict[int, VehicleFacts],
     ids: VehicleIds,
     part_kind: PartKind,
     known_jobs: dict[int, int],
-) -> dict[tuple[int, str], set[str]]:
-    """What looks so far said of the origin of the part in place, by vehicle and position."""
-    told: dict[tuple[int, str], set[str]] = defaultdict(set)
-    for vehicle in vehicles.values():
-        for look in vehicle.looks:
-            if look.found == FoundInPlace.SAME:
-                told[vehicle.vehicle_id, look.position].add("")
+) -> set[tuple[int, str]]:
+    """Vehicles and positions of which a look so far told that a part is in place."""
+    seen = {
+        (vehicle.vehicle_id, look.position)
+        for vehicle in vehicles.values()
+        for look in vehicle.looks
+        if look.found == FoundInPlace.SAME
+    }
     rows = (
         Operation.objects.filter(
             job__vehicle_id__in=ids, part_kind=part_kind, kind=OperationKind.INSPECT
         )
         .exclude(part_origin="")
-        .values_list("job_id", "position", "part_origin")
+        .values_list("job_id", "position")
     )
-    for job_id, position, origin in rows.iterator(chunk_size=10_000):
-        if job_id in known_jobs:
-            told[known_jobs[job_id], position].add(origin)
-    return told
+    seen.update(
+        (known_jobs[job_id], position)
+        for job_id, position in rows.iterator(chunk_size=10_000)
+        if job_id in known_jobs
+    )
+    return seen

@@ -22,6 +22,7 @@ from garage.lifetimes.weibull_fit import ParameterEstimate, WeibullFit, weibull_
 from garage.outcomes.capture import Captures
 from garage.outcomes.choices import Curve, Stratum
 from garage.outcomes.figures import CONFIDENCE_LEVEL, Figure, FigureAt, figure_of
+from garage.outcomes.intervals import IntervalCount, interval_table
 from garage.outcomes.lives import Life
 
 #: Where survival is reported, km.
@@ -85,6 +86,8 @@ class GroupLife:
     covered_share: float | None
     """Watching time at jobs, of the watching time if every silent vehicle still drove."""
     curves: tuple[CurveSummary, ...]
+    intervals: tuple[IntervalCount, ...]
+    """Failures known only to lie within a gap: beside the curves, which count them as found."""
 
 
 def lives_by_group(lives: Iterable[Life]) -> dict[GroupKey, list[Life]]:
@@ -121,6 +124,7 @@ def group_life(
         watched_km=covered,
         covered_share=covered / presumed if presumed else None,
         curves=tuple(_curve(curve, lives, captures, rng) for curve in Curve),
+        intervals=interval_table(lives),
     )
 
 

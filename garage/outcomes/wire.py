@@ -139,6 +139,14 @@ def _group(group: GroupLife) -> Wire:
         "watched_km": group.watched_km,
         "covered_share": group.covered_share,
         "curves": [_curve(each) for each in group.curves],
+        "intervals": [
+            {
+                "last_sound_km": each.last_sound_km,
+                "found_failed_km": each.found_failed_km,
+                "count": each.count,
+            }
+            for each in group.intervals
+        ],
     }
 
 
