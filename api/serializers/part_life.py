@@ -117,7 +117,7 @@ class CurveAnswer(Answer):
     survival = FigureAtKmAnswer(many=True, help_text="Share that has not failed at given km.")
     median_km = FigureAnswer(help_text="The distance by which half have failed, km.")
     weibull = WeibullAnswer(help_text="The law fitted to the same lives.")
-    drawn = CurvePointAnswer(many=True, help_text="The curve for drawing, every 5 000 km.")
+    drawn = CurvePointAnswer(many=True, help_text="The curve for drawing, every 10 000 km.")
 
 
 class IntervalAnswer(Answer):
