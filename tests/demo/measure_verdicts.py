@@ -31,6 +31,9 @@ def main(regions: list[str]) -> None:
                 score = judged(found)
             total = score if total is None else total + score
             print(region, f"{score.flagged.right_in_all:.3f} {score.short.right_in_all:.3f}")
+            factory = found.report.normal.lives["factory"]
+            limits = (factory.median_lower_km, factory.median_upper_km)
+            print("  normal life, km", factory.median_km, limits)
         assert total is not None
         for name, mine, law in (
             ("flagged", total.flagged, total.flagged_by_law),
