@@ -18,7 +18,7 @@ from garage.lifetimes.capture import (
     capture_share,
 )
 from garage.lifetimes.resampling import CaptureDraws
-from garage.outcomes.choices import Ending, LifeClass
+from garage.outcomes.choices import Ending
 from garage.outcomes.comebacks import IndexJob
 from garage.outcomes.facts import Facts, FitmentFact, VehicleFacts
 from garage.outcomes.lives import Life
@@ -46,7 +46,7 @@ def capture_of_failures(facts: Facts, lives: Iterable[Life]) -> Captures:
     """From the looks: failures repaired here and looked at again, against those found out.
 
     Only of parts known before they were removed: one that no row had told of could not have been
-    missed, had it been replaced elsewhere.
+    missed, had it been replaced elsewhere. Parts that arrived failed are among those.
     """
     looked_again = {
         fitment.fitment_id
@@ -61,9 +61,7 @@ def capture_of_failures(facts: Facts, lives: Iterable[Life]) -> Captures:
             elsewhere[life.organisation_id] += 1
         elif (
             # With or without an odometer: where it was repaired is known either way.
-            life.failed_here
-            and life.life_class is not LifeClass.ARRIVED_FAILED
-            and life.fitment_id in looked_again
+            life.failed_here and life.fitment_id in looked_again
         ):
             here[life.organisation_id] += 1
     return _captures(facts, here, elsewhere, PART_PRIOR)

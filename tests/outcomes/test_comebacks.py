@@ -79,6 +79,13 @@ def test_an_open_job_is_no_index_yet() -> None:
     assert index_jobs() == []
 
 
+def test_a_job_is_an_index_from_the_day_it_closed() -> None:
+    van = History()
+    van.job("2018-01-01", 80_000, ops=[done("clear_codes")], closed_on="2018-01-11")
+    assert index_jobs(as_of="2018-01-10") == []
+    assert index_of(van, as_of="2018-01-11").closed_on == date(2018, 1, 11)
+
+
 def test_a_job_without_a_closing_day_was_closed_once_the_vehicle_came_back() -> None:
     van = History()
     van.job("2018-01-01", 80_000, ops=[done("clear_codes")], closed_on=None)

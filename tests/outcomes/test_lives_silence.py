@@ -108,6 +108,15 @@ def test_found_another_and_never_looked_at_before_leaves_without_watched_time() 
     assert (life.life_class, life.ending) == (LifeClass.NO_WATCHED_TIME, Ending.REPLACED_ELSEWHERE)
 
 
+def test_a_later_look_that_finds_the_other_part_again_is_no_look_at_this_one() -> None:
+    van = van_since_2014()
+    van.service("2018-06-01", 90_000, ops=[inspected(found="same")])
+    van.service("2020-01-01", 120_000, ops=[inspected(found="another")])
+    van.service("2021-01-01", 140_000, ops=[inspected(found="same")])
+    life = lives(as_of="2021-01-01")[0]
+    assert (life.ending, life.seen_km) == (Ending.REPLACED_ELSEWHERE, 90_000)
+
+
 def test_a_look_at_another_position_is_no_look_at_this_one() -> None:
     van = History()
     van.service("2015-01-01", 50_000)
