@@ -1,7 +1,7 @@
 """How often vehicles come back after each operation, within days and within km."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,6 +28,9 @@ _NO_KM = Figure(
 )
 
 
+RngOf = Callable[[str, str], np.random.Generator]
+
+
 @dataclass(frozen=True)
 class ComebackRates:
     """Comebacks after one operation in one engine family, or in all together."""
@@ -45,16 +48,19 @@ class ComebackRates:
 
 
 def comeback_rates(
-    index_jobs: Iterable[IndexJob], captures: Captures, rng: np.random.Generator
+    index_jobs: Iterable[IndexJob], captures: Captures, rng_of: RngOf
 ) -> list[ComebackRates]:
-    """Rates of every operation, for all families together first and then for each."""
+    """Rates of every operation, for all families together first and then for each.
+
+    `rng_of` hands out the random generator of a family and operation.
+    """
     groups: dict[tuple[str, str], list[IndexJob]] = defaultdict(list)
     for index in index_jobs:
         groups[ALL_FAMILIES, index.operation].append(index)
         groups[index.family, index.operation].append(index)
     order = [kind.value for kind in STRENGTH]
     ordered = sorted(groups, key=lambda key: (key[0] != ALL_FAMILIES, key[0], order.index(key[1])))
-    return [_rates(key, groups[key], captures, rng) for key in ordered]
+    return [_rates(key, groups[key], captures, rng_of(*key)) for key in ordered]
 
 
 def _rates(

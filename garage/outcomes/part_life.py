@@ -213,7 +213,10 @@ def _curve(
 
 
 def _law(fit: WeibullFit) -> LawSummary:
-    source = "this register, Weibull law by maximum likelihood with delayed entry"
+    source = (
+        "this register, Weibull law by maximum likelihood with delayed entry; limits take lives as "
+        "independent and the capture share as known"
+    )
 
     def figure(estimate: ParameterEstimate | None) -> Figure:
         return Figure(

@@ -33,7 +33,7 @@ def watch_begins(vehicle: VehicleFacts, *, system: str) -> Watch:
         return Watch(False, None, 0)
     if first is None:
         return Watch(False, None, None)
-    if first.unplanned and first.system == system:
+    if first.unplanned and first.touches(system):
         return Watch(True, first.job_id, None)
     from_km = next((job.km for job in vehicle.jobs if job.km is not None), None)
     return Watch(False, first.job_id, from_km)

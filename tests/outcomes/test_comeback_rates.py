@@ -33,7 +33,7 @@ def index(outcome: int, after_days: int, after_km: int | None = None, **said: ob
 
 
 def rates(jobs: list[IndexJob], captures: Captures = ALL_SEEN) -> list[ComebackRates]:
-    return comeback_rates(jobs, captures, np.random.default_rng(1))
+    return comeback_rates(jobs, captures, lambda *_: np.random.default_rng(1))
 
 
 def within_days(jobs: list[IndexJob], captures: Captures = ALL_SEEN) -> dict[int, float | None]:

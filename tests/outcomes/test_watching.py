@@ -4,7 +4,7 @@ import pytest
 
 from garage.outcomes.watching import Watch, found_from_km, watch_begins
 from garage.records.choices import System
-from tests.outcomes.histories import EXHAUST, History, facts_of, inspected
+from tests.outcomes.histories import EXHAUST, History, done, facts_of, inspected
 
 pytestmark = pytest.mark.django_db
 
@@ -164,3 +164,12 @@ def test_a_part_of_a_vehicle_watched_from_new_is_watched_from_0_whoever_states_i
     van = History(watched_from_new=True)
     van.service("2016-01-05", 70_000, ops=[inspected("factory")])
     assert factory_fitment_watched_from(van) == 0
+
+
+@pytest.mark.parametrize(("kind", "in_trouble"), [("clear_codes", True), ("inspect", False)])
+def test_trouble_is_what_a_first_job_did_on_the_system_and_not_a_look(
+    kind: str, in_trouble: bool
+) -> None:
+    van = History()
+    van.job("2015-01-05", 50_000, system="engine", ops=[done(kind)])
+    assert watch_of(van).arrived_in_trouble is in_trouble

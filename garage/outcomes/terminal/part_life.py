@@ -105,8 +105,9 @@ def _normal_lines(section: Wire) -> Iterator[str]:
 def _account_lines(section: Wire) -> Iterator[str]:
     account = section["account"]
     yield f"Account of lives: {spoken(account['fitments'])} fitments are known, of these"
-    for name, count in account["classes"].items():
-        yield f"  {spoken(count):>7}  {CLASS_WORDS[LifeClass(name)]}"
+    # A kept report does not keep the order of its fields.
+    for each in LifeClass:
+        yield f"  {spoken(account['classes'][each]):>7}  {CLASS_WORDS[each]}"
     endings = account["endings"]
     yield (
         f"  Of the used, {spoken(endings['failed'])} failed, "

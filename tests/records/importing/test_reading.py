@@ -92,9 +92,7 @@ def test_all_faults_of_a_first_line_are_named_at_once(written) -> None:
 
 
 def test_required_columns_differ_by_kind(written) -> None:
-    assert "got none named read_on, odometer, unit" in refusal(
-        written(b"vehicle_ref\n"), ODOMETER
-    )
+    assert "got none named read_on, odometer, unit" in refusal(written(b"vehicle_ref\n"), ODOMETER)
     assert "got none named operation" in refusal(written(b"job_ref\n"), JOBS)
 
 
