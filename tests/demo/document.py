@@ -1,6 +1,6 @@
 """The generated tables of docs/demo.md: what is written beside what the register finds.
 
-`RENEW_DOCS=1 pytest tests/demo/test_document.py` writes them anew.
+`WRITE_DOCUMENTS=yes pytest tests/demo/test_document.py` writes them anew.
 """
 
 from collections.abc import Iterable, Iterator

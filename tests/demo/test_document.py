@@ -16,11 +16,11 @@ def test_demo_document_holds_what_is_found(found: Found, repo: Path) -> None:
     path = repo / "docs" / "demo.md"
     text = path.read_text(encoding="utf-8")
     renewed = document_with(text, found_tables(found))
-    if os.environ.get("RENEW_DOCS") == "1":
+    if os.environ.get("WRITE_DOCUMENTS") == "yes":
         path.write_text(renewed, encoding="utf-8")
         text = renewed
     assert text == renewed, (
-        "run RENEW_DOCS=1 pytest tests/demo/test_document.py and read the change"
+        "run WRITE_DOCUMENTS=yes pytest tests/demo/test_document.py and read the change"
     )
 
 
