@@ -77,7 +77,7 @@ def still_customer(
     """
     since = known.silence if elapsed is None else _times(known, elapsed, "elapsed")
     leaving, later, stayed = _chances(law, known, since)
-    return np.asarray((later + stayed) / (leaving + stayed), np.float64)
+    return _share(law, later + stayed, leaving + stayed)
 
 
 def share_leaving_between(
@@ -112,7 +112,11 @@ def share_leaving_between(
 
 
 def expected_withdrawals(
-    law: VisitLaw, known: VisitHistories, *, points: int = WITHDRAWAL_POINTS
+    law: VisitLaw,
+    known: VisitHistories,
+    *,
+    still_here: ArrayLike = 0.0,
+    points: int = WITHDRAWAL_POINTS,
 ) -> ExpectedWithdrawals:
     """Share out each vehicle's leaving over a few times after its last visit.
 
@@ -123,8 +127,17 @@ def expected_withdrawals(
     ----------
     law, known
         As for `still_customer`.
+    still_here : number or array, shape (n,), optional
+        Time after the last visit, from 0 to the vehicle's silence, at which the vehicle was
+        here all the same: with a failure of the part in question, which is no visit of the
+        model but shows a customer. Nothing is withdrawn before it.
     points : int
         Times a vehicle, 1 or more: the mid-points of as many equally likely stretches.
+
+    Raises
+    ------
+    ValueError
+        No points; a time outside the silence.
 
     Examples
     --------
@@ -136,21 +149,21 @@ def expected_withdrawals(
     """
     if points < 1:
         raise ValueError(f"at least one time is needed; got {points}")
+    since = _times(known, still_here, "still_here")
     n = known.repeats.size
     elapsed, remaining = np.empty((n, points)), np.empty(n)
     for first in range(0, n, CHUNK):
         here = slice(first, first + CHUNK)
-        part = known.part(here)
-        elapsed[here], remaining[here] = _leaving_times(law, part, points)
+        elapsed[here], remaining[here] = _leaving_times(law, known.part(here), since[here], points)
     return ExpectedWithdrawals(elapsed, (1 - remaining) / points, remaining)
 
 
 def _leaving_times(
-    law: VisitLaw, known: VisitHistories, points: int
+    law: VisitLaw, known: VisitHistories, since: FloatArray, points: int
 ) -> tuple[FloatArray, FloatArray]:
     silence = known.silence
     gap = GapLaw.after(law, known)
-    times, weights = gap.nodes(np.zeros_like(silence), silence)
+    times, weights = gap.nodes(since, silence)
     staying = np.exp(law.log_staying_further(known.last_visit, times))
     rate = law.leaving_rate_at(known.last_visit + times)
     masses = weights * staying * rate * gap.outlasts(times)
@@ -158,9 +171,8 @@ def _leaving_times(
     stayed = np.exp(law.log_staying_further(known.last_visit, silence)) * gap.outlasts(silence)
     # Half of a node's mass lies before it, nearly: its weight is that of the ground around it.
     reached = np.cumsum(masses, axis=0) - masses / 2
-    zero = np.zeros((1, silence.size))
-    reached = np.concatenate([zero, reached, left[None, :]])
-    times = np.concatenate([zero, times, silence[None, :]])
+    reached = np.concatenate([np.zeros((1, silence.size)), reached, left[None, :]])
+    times = np.concatenate([since[None, :], times, silence[None, :]])
     columns = np.arange(silence.size)
     found = np.empty((silence.size, points))
     for point in range(points):
@@ -170,7 +182,7 @@ def _leaving_times(
         share = np.divide(goal - low, high - low, out=np.zeros_like(goal), where=high > low)
         begin, end = times[above - 1, columns], times[above, columns]
         found[:, point] = np.minimum(begin + share * (end - begin), silence)
-    return found, np.asarray(stayed / (left + stayed), np.float64)
+    return found, _share(law, stayed, left + stayed)
 
 
 def _chances(
@@ -187,6 +199,12 @@ def _chances(
         leaving[here] = leaving_between(law, part, np.zeros_like(end), end)
         later[here] = leaving_between(law, part, since[here], end)
     return leaving, np.minimum(later, leaving), np.asarray(stayed, np.float64)
+
+
+def _share(law: VisitLaw, part: FloatArray, whole: FloatArray) -> FloatArray:
+    """Part of the whole; where a silence is so unlikely that both are 0, only leaving is left."""
+    otherwise = np.full_like(whole, 1.0 if law.leaving_rate == 0 else 0.0)
+    return np.divide(part, whole, out=otherwise, where=whole > 0)
 
 
 def _times(known: VisitHistories, given: ArrayLike, name: str) -> FloatArray:

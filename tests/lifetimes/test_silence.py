@@ -93,6 +93,31 @@ def test_withdrawals_are_the_middles_of_equal_shares(law: VisitLaw) -> None:
 
 
 @pytest.mark.parametrize("law", LAWS, ids=str)
+def test_nothing_is_withdrawn_before_a_vehicle_was_here_all_the_same(law: VisitLaw) -> None:
+    known, points = three_vehicles(), 8
+    since = 0.3 * known.silence
+    left = expected_withdrawals(law, known, still_here=since, points=points)
+    assert np.all(left.elapsed > since[:, None])
+    # By Bayes' rule: those who had left by then are struck out.
+    then = still_customer(law, known, since)
+    np.testing.assert_allclose(left.remaining, still_customer(law, known) / then, atol=1e-7)
+    for point in range(points):
+        by_now = 1 - still_customer(law, known, left.elapsed[:, point]) / then
+        goal = (1 - left.remaining) * (point + 0.5) / points
+        np.testing.assert_allclose(by_now, goal, atol=0.004)
+    unspoken = expected_withdrawals(law, known, points=points)
+    assert np.all(left.remaining > unspoken.remaining)
+
+
+def test_a_failure_on_the_last_day_keeps_the_vehicle_to_the_end() -> None:
+    known = three_vehicles()
+    left = expected_withdrawals(REGULAR, known, still_here=known.silence)
+    np.testing.assert_allclose(left.remaining, 1, rtol=1e-12)
+    with pytest.raises(ValueError, match="`still_here` lies between 0 and the silence"):
+        expected_withdrawals(REGULAR, known, still_here=known.silence + 0.01)
+
+
+@pytest.mark.parametrize("law", LAWS, ids=str)
 def test_chance_falls_from_one_as_the_silence_runs(law: VisitLaw) -> None:
     known = three_vehicles()
     run = [still_customer(law, known, share * known.silence) for share in np.linspace(0, 1, 9)]
@@ -139,6 +164,16 @@ def test_a_very_long_silence_gives_numbers() -> None:
     assert np.all(np.isfinite(left.elapsed))
     # Someone who comes every year left within about a year of the last visit.
     assert np.all(left.elapsed[0] < 1.6)
+
+
+def test_a_silence_too_unlikely_for_a_number_means_gone_unless_nobody_leaves() -> None:
+    known = VisitHistories.from_sums([900], [900.0], [1e9])
+    for leaving, stays in ((0.2, 0.0), (0.0, 1.0)):
+        law = VisitLaw(30.0, 1.0, 1_000.0, leaving)
+        left = expected_withdrawals(law, known, still_here=9e8)
+        assert left.remaining.tolist() == [stays]
+        assert np.all((left.elapsed >= 9e8) & (left.elapsed <= known.silence))
+        assert still_customer(law, known).tolist() == [stays]
 
 
 def test_gap_law_is_a_law() -> None:
