@@ -20,6 +20,15 @@ SPIKE_POWER = 3
 smooths that for k below 1."""
 
 
+def _rule(nodes: int) -> tuple[FloatArray, FloatArray]:
+    """Gauss-Legendre nodes and weights on 0 to 1, as columns."""
+    at, step = np.polynomial.legendre.leggauss(nodes)
+    return (at[:, None] + 1) / 2, step[:, None] / 2
+
+
+SPIKE_RULE, TAIL_RULE = _rule(SPIKE_NODES), _rule(TAIL_NODES)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class GapLaw:
     """Each vehicle's next gap, its own rate unknown but judged from its visits.
@@ -61,12 +70,10 @@ class GapLaw:
         """
         typical = self.b / (self.a + 1)
         turn = np.clip(2 * typical, begin, end)
-        at, step = np.polynomial.legendre.leggauss(SPIKE_NODES)
-        w, dw = (at[:, None] + 1) / 2, step[:, None] / 2
+        w, dw = SPIKE_RULE
         spike = begin + (turn - begin) * w**SPIKE_POWER
         spike_weight = (turn - begin) * SPIKE_POWER * w ** (SPIKE_POWER - 1) * dw
-        at, step = np.polynomial.legendre.leggauss(TAIL_NODES)
-        w, dw = (at[:, None] + 1) / 2, step[:, None] / 2
+        w, dw = TAIL_RULE
         reach = np.log1p((end - turn) / (turn + typical))
         stretched = (turn + typical) * np.exp(reach * w)
         tail, tail_weight = stretched - typical, reach * stretched * dw

@@ -1,6 +1,6 @@
 """Fit the visit model: how regularly vehicles come, how unequally, and how fast they leave."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -12,7 +12,13 @@ from garage.lifetimes.status import Status
 from garage.lifetimes.visit_model_input import VisitHistories
 from garage.lifetimes.visit_model_law import VisitLaw
 from garage.lifetimes.visit_model_likelihood import PARAMETERS, log_likelihood
-from garage.lifetimes.visit_model_search import SearchSpace, Top, climb, pooled_rate
+from garage.lifetimes.visit_model_search import (
+    LEAVING_SHAPE_RANGE,
+    SearchSpace,
+    Top,
+    climb,
+    pooled_rate,
+)
 from garage.lifetimes.wording import spoken
 
 Leaving = Literal["constant", "gamma", "simplest"]
@@ -29,7 +35,10 @@ and Liang, Journal of the American Statistical Association 82, 1987, 605-610, fr
 
 START_REGULARITIES = (1.0, 4.0)
 START_LEAVING = (0.05, 0.5)
-"""Starts: gap shapes, and leaving rates as shares of the rate of visits."""
+START_LEAVING_SHAPE = 2.0
+"""Starts: gap shapes, leaving rates as shares of the rate of visits, shape of these rates."""
+
+ALIKE = "the data do not tell unequal leaving rates from one for all"
 
 AT_AN_END = {
     ("regularity", "low"): "gaps come in bursts that the model does not know",
@@ -171,6 +180,7 @@ def visit_fit(
     -----
     Maximum likelihood (see `log_likelihood` for the form) by quasi-Newton and Newton steps in
     the logarithms, from the best of four starts, within the ranges of the search module.
+    Unequal leaving rates are not tried where the likelihood falls as they begin to differ.
     Visits at random (`regularity` 1) forced on regular ones run away; leave it to the data.
 
     Examples
@@ -211,18 +221,18 @@ def visit_fit(
 
     space, top = searched(False, _best_start(known, regularity))
     gained, reason = None, ""
-    if leaving != "constant":
-        start = VisitLaw(
-            **{name: getattr(top.law, name) for name in PARAMETERS[:4]}, leaving_shape=2.0
-        )
+    if leaving == "gamma" or (leaving == "simplest" and _spread_helps(known, top.law)):
+        start = replace(top.law, leaving_shape=START_LEAVING_SHAPE)
         wider_space, wider = searched(True, start)
         gained = max(2 * (wider.value - top.value), 0.0)
-        trouble = _trouble(wider_space, wider)
-        if leaving == "gamma" or (not trouble and gained > WORTH_A_PARAMETER):
+        worthless = _trouble(wider_space, wider)
+        if leaving == "gamma" or (not worthless and gained > WORTH_A_PARAMETER):
             space, top = wider_space, wider
-            reason = "leaving rates differ between vehicles"
+            reason = "" if leaving == "gamma" else "leaving rates differ between vehicles"
         else:
-            reason = trouble or "the data do not tell unequal leaving rates from one for all"
+            reason = worthless or ALIKE
+    elif leaving == "simplest":
+        gained, reason = 0.0, ALIKE
     trouble = _trouble(space, top)
     if trouble:
         return without_law(Status.NOT_CONVERGED, trouble)
@@ -240,6 +250,13 @@ def _best_start(known: VisitHistories, regularity: float | None) -> VisitLaw:
         for share in START_LEAVING
     ]
     return max(starts, key=lambda law: float(known.weight @ log_likelihood(law, known)[0]))
+
+
+def _spread_helps(known: VisitHistories, alike: VisitLaw) -> bool:
+    """Whether the likelihood rises as leaving rates begin to differ, from one rate for all."""
+    nearly = replace(alike, leaving_shape=LEAVING_SHAPE_RANGE[1])
+    in_shape = known.weight @ log_likelihood(nearly, known)[1][:, PARAMETERS.index("leaving_shape")]
+    return bool(in_shape < 0)
 
 
 def _trouble(space: SearchSpace, top: Top) -> str:

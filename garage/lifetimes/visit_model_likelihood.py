@@ -14,8 +14,9 @@ from garage.lifetimes.visit_model_law import VisitLaw
 PARAMETERS = ("regularity", "visit_rate", "rate_shape", "leaving_rate", "leaving_shape")
 """Order of the slopes, each taken in the parameter's logarithm."""
 
-CHUNK = 4_096
-"""Vehicles worked on at once, so that the arrays over the nodes stay in the processor's cache."""
+CHUNK = 1_024
+"""Vehicles worked on at once, so that the arrays over the nodes stay in the processor's cache;
+tried from 128 to 4 096."""
 
 SHAPE_STEP = 1e-5
 """Share by which a shape of the incomplete beta is moved for its slope, which has no closed
