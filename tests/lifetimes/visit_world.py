@@ -8,7 +8,7 @@ from garage.lifetimes.arrays import BoolArray, FloatArray
 from garage.lifetimes.visit_model_input import VisitHistories
 from garage.lifetimes.visit_model_law import VisitLaw
 
-MOST_VISITS = 80
+MOST_VISITS = 150
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -31,7 +31,7 @@ def part_life_lines(section: Wire, *, apart: bool = True) -> Iterator[str]:
         "Share still unfailed, in per cent, with 95 % interval."
     )
     yield "seen: silent vehicles leave at their last job (mostly too low)."
-    yield "presumed: silent vehicles drive on unfailed (too high). The truth lies between."
+    yield "presumed: silent vehicles drive on unfailed (too high). The truth mostly lies between."
     yield ""
     large = [group for group in section["part_life"] if group["lives"] >= FEWEST_LIVES]
     if not apart:
