@@ -8,6 +8,7 @@ from scipy.integrate import quad
 from scipy.special import gammaincc
 from scipy.stats import gamma
 
+from garage.lifetimes.arrays import FloatArray
 from garage.lifetimes.silence import (
     expected_withdrawals,
     share_leaving_between,
@@ -107,6 +108,32 @@ def test_nothing_is_withdrawn_before_a_vehicle_was_here_all_the_same(law: VisitL
         np.testing.assert_allclose(by_now, goal, atol=0.004)
     unspoken = expected_withdrawals(law, known, points=points)
     assert np.all(left.remaining > unspoken.remaining)
+
+
+def test_a_part_that_ought_to_have_failed_makes_leaving_likelier() -> None:
+    known, rate = three_vehicles(), 0.25
+    plain = expected_withdrawals(REGULAR, known)
+
+    def constant_rate(times: FloatArray, which: slice) -> FloatArray:
+        return np.asarray(np.exp(-rate * times) * (2 + np.arange(3)[which]), np.float64)
+
+    left = expected_withdrawals(REGULAR, known, unfailed=constant_rate)
+    for vehicle in range(3):
+        silence = float(known.silence[vehicle])
+        nodes, steps = np.polynomial.legendre.leggauss(200)
+        times = silence * (nodes + 1) / 2
+        last = np.full(times.size, known.last_visit[vehicle])
+        repeats = np.full(times.size, known.repeats[vehicle])
+        alone = VisitHistories.from_sums(repeats, last, last + times)
+        outlasts = GapLaw.after(REGULAR, alone).outlasts(times)
+        density = 0.2 * np.exp(-(0.2 + rate) * times) * outlasts
+        stayed = np.exp(-(0.2 + rate) * silence) * float(
+            GapLaw.after(REGULAR, known).outlasts(known.silence)[vehicle]
+        )
+        gone = float(np.sum(silence / 2 * steps * density))
+        assert left.remaining[vehicle] == pytest.approx(stayed / (gone + stayed), abs=1e-6)
+    assert np.all(left.remaining < plain.remaining)
+    assert np.all(left.elapsed[:, -1] < plain.elapsed[:, -1])
 
 
 def test_a_failure_on_the_last_day_keeps_the_vehicle_to_the_end() -> None:
