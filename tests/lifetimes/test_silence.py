@@ -258,3 +258,15 @@ def test_chances_of_a_fitted_law_match_who_really_stayed(
     left = expected_withdrawals(fit.law, seen.known)
     time = (left.share_each[:, None] * left.elapsed).sum() + left.remaining @ seen.known.silence
     assert time == pytest.approx(true_time, rel=0.10)
+
+
+def test_random_visits_forced_on_yearly_services_keep_too_many() -> None:
+    seen = customers(VisitLaw(20.0, 1.0, 100.0, 0.1), 3_000, 9, np.random.default_rng(4))
+    true = seen.still.mean()
+    kept = []
+    for regularity in (None, 1.0):
+        fit = visit_fit(seen.known, regularity=regularity)
+        assert fit.law is not None
+        kept.append(still_customer(fit.law, seen.known).mean())
+    assert kept[0] == pytest.approx(true, abs=0.02)
+    assert kept[1] > true + 0.1
