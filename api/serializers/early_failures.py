@@ -3,8 +3,8 @@
 from rest_framework import serializers
 
 from api.serializers.fields import Answer, number, numbers, one_of, text, texts, whole, yes_no
-from garage.lifetimes.fault_mixture_verdict import Cause
 from garage.lifetimes.status import Status
+from garage.lifetimes.verdict.shares import Cause
 from garage.outcomes.early_failures import FiredBy, FlagRule
 from garage.outcomes.normal_life import NormalLifeRule
 from garage.records.choices import Origin

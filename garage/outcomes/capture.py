@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from garage.lifetimes.capture import (
+from garage.lifetimes.capture.share import (
     COMEBACK_PRIOR,
     PART_PRIOR,
     CapturePrior,
@@ -17,7 +17,7 @@ from garage.lifetimes.capture import (
     all_captured,
     capture_share,
 )
-from garage.lifetimes.resampling import CaptureDraws
+from garage.lifetimes.resampling.vehicles import CaptureDraws
 from garage.outcomes.choices import Ending
 from garage.outcomes.comebacks import IndexJob
 from garage.outcomes.facts import Facts, FitmentFact, VehicleFacts

@@ -6,7 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from garage.lifetimes.resampling import ClusteredLives, ResamplingOptions, resample_incidence
+from garage.lifetimes.resampling.vehicles import (
+    ClusteredLives,
+    ResamplingOptions,
+    resample_incidence,
+)
 from garage.lifetimes.status import Status
 from garage.outcomes.capture import Captures
 from garage.outcomes.comebacks import COMEBACK, OTHER_END, STRENGTH, IndexJob

@@ -8,9 +8,9 @@ from itertools import chain
 
 import numpy as np
 
-from garage.lifetimes.false_discovery import DiscoveryResult, benjamini_hochberg
-from garage.lifetimes.fault_mixture_verdict import VerdictShares, verdict_shares
-from garage.lifetimes.weibull import WeibullLaw
+from garage.lifetimes.comparison.false_discovery import DiscoveryResult, benjamini_hochberg
+from garage.lifetimes.laws.weibull import WeibullLaw
+from garage.lifetimes.verdict.shares import VerdictShares, verdict_shares
 from garage.outcomes.choices import LifeClass
 from garage.outcomes.lives import Life
 from garage.outcomes.normal_life import NormalLife, NormalLives

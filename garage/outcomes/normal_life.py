@@ -6,11 +6,11 @@ from enum import StrEnum
 
 import numpy as np
 
-from garage.lifetimes.fault_mixture import fault_mixture
-from garage.lifetimes.fault_mixture_input import MixtureLives
-from garage.lifetimes.fault_mixture_results import FaultMixture
+from garage.lifetimes.laws.weibull import WeibullLaw
 from garage.lifetimes.status import Status
-from garage.lifetimes.weibull import WeibullLaw
+from garage.lifetimes.verdict.fault_mixture import fault_mixture
+from garage.lifetimes.verdict.input import MixtureLives
+from garage.lifetimes.verdict.results import FaultMixture
 from garage.outcomes.lives import Life
 from garage.records.choices import Origin
 from garage.records.models import OwnNormalLife, PartKind

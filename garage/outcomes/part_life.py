@@ -10,15 +10,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from garage.lifetimes.product_limit import product_limit
-from garage.lifetimes.resampling import (
+from garage.lifetimes.curves.product_limit import product_limit
+from garage.lifetimes.laws.weibull_fit import ParameterEstimate, WeibullFit, weibull_fit
+from garage.lifetimes.resampling.vehicles import (
     ALL_CAPTURED,
     ClusteredLives,
     ResamplingOptions,
     resample_survival,
 )
 from garage.lifetimes.risk_table import LivesArrays, RiskTable
-from garage.lifetimes.weibull_fit import ParameterEstimate, WeibullFit, weibull_fit
 from garage.outcomes.capture import Captures
 from garage.outcomes.choices import Curve, Stratum
 from garage.outcomes.figures import CONFIDENCE_LEVEL, Figure, FigureAt, figure_of

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from garage.lifetimes.fault_mixture_results import FamilyRate
-from garage.lifetimes.renewal import renewal_count_probability
-from garage.lifetimes.weibull import WeibullLaw
+from garage.lifetimes.laws.weibull import WeibullLaw
+from garage.lifetimes.renewal.counts import renewal_count_probability
+from garage.lifetimes.verdict.results import FamilyRate
 from garage.outcomes.lives import Life
 from garage.outcomes.normal_life import NormalLives
 

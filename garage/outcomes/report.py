@@ -6,7 +6,7 @@ from datetime import date
 
 import numpy as np
 
-from garage.lifetimes.capture import CaptureShare
+from garage.lifetimes.capture.share import CaptureShare
 from garage.outcomes.account import Account, account_of
 from garage.outcomes.capture import capture_of_comebacks, capture_of_failures
 from garage.outcomes.comeback_rates import ComebackRates, comeback_rates

@@ -5,7 +5,7 @@ from itertools import accumulate
 
 import numpy as np
 
-from garage.lifetimes.usage import annual_distance
+from garage.lifetimes.usage.annual_distance import annual_distance
 from garage.outcomes.facts import Facts, VehicleFacts
 
 DAYS_PER_YEAR = 365.25

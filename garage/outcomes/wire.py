@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
-from garage.lifetimes.capture import CaptureShare
+from garage.lifetimes.capture.share import CaptureShare
 from garage.outcomes.account import Account
 from garage.outcomes.comeback_rates import ComebackRates
 from garage.outcomes.early_failures import EarlyLife, Flag

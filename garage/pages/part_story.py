@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from garage.lifetimes.weibull import WeibullLaw
+from garage.lifetimes.laws.weibull import WeibullLaw
 from garage.outcomes.choices import Ending, LifeClass
 from garage.outcomes.filters import normal_life_of
 from garage.outcomes.lives import Life

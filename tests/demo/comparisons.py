@@ -7,7 +7,7 @@ import numpy as np
 
 from fixtures.demo.answers import TESTED_KM
 from fixtures.demo.truth import DEMO_TRUTH
-from garage.lifetimes.product_limit import product_limit
+from garage.lifetimes.curves.product_limit import product_limit
 from garage.lifetimes.risk_table import LivesArrays, RiskTable
 from garage.outcomes.capture import capture_of_failures
 from garage.outcomes.choices import Curve

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from fixtures.demo.answers import TESTED_KM
 from fixtures.demo.truth import DEMO_TRUTH
-from garage.lifetimes.capture import CaptureShare
+from garage.lifetimes.capture.share import CaptureShare
 from garage.outcomes.choices import Curve
 from garage.outcomes.comeback_rates import ALL_FAMILIES
 from garage.outcomes.figures import Figure

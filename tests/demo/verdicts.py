@@ -16,7 +16,7 @@ from math import exp
 
 from fixtures.demo.filters import bad_fits_of
 from fixtures.demo.truth import DEMO_TRUTH, LifeLaw
-from garage.lifetimes.fault_mixture_verdict import VERDICT_MARGIN, Cause, verdict_shares
+from garage.lifetimes.verdict.shares import VERDICT_MARGIN, Cause, verdict_shares
 from garage.outcomes.lives import Life
 from tests.demo.world import Found
 

@@ -8,12 +8,16 @@ import pytest
 
 import garage.lifetimes
 
-MODULES = sorted(each.name for each in pkgutil.iter_modules(garage.lifetimes.__path__))
+MODULES = sorted(
+    each.name
+    for each in pkgutil.walk_packages(garage.lifetimes.__path__, f"{garage.lifetimes.__name__}.")
+    if not each.ispkg
+)
 
 
 @pytest.mark.parametrize("name", MODULES)
 def test_examples_of_module(name: str) -> None:
-    module = importlib.import_module(f"garage.lifetimes.{name}")
+    module = importlib.import_module(name)
     assert doctest.testmod(module).failed == 0
 
 
@@ -22,6 +26,6 @@ def test_examples_are_there_to_run() -> None:
     examples = sum(
         len(test.examples)
         for name in MODULES
-        for test in finder.find(importlib.import_module(f"garage.lifetimes.{name}"))
+        for test in finder.find(importlib.import_module(name))
     )
     assert examples > 30

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from garage.lifetimes.capture import COMEBACK_PRIOR, PART_PRIOR, CaptureShare
+from garage.lifetimes.capture.share import COMEBACK_PRIOR, PART_PRIOR, CaptureShare
 from garage.outcomes.capture import capture_of_comebacks, capture_of_failures
 from garage.outcomes.comebacks import index_jobs_follow
 from garage.outcomes.lives import lives_follow

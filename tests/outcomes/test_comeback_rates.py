@@ -6,7 +6,7 @@ from itertools import count
 import numpy as np
 import pytest
 
-from garage.lifetimes.capture import all_captured, capture_share
+from garage.lifetimes.capture.share import all_captured, capture_share
 from garage.outcomes.capture import Captures
 from garage.outcomes.comeback_rates import ALL_FAMILIES, ComebackRates, comeback_rates
 from garage.outcomes.comebacks import COMEBACK, OTHER_END, WITHDRAWN, IndexJob

@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from garage.lifetimes.renewal import renewal_count_probability
-from garage.lifetimes.weibull import WeibullLaw
+from garage.lifetimes.laws.weibull import WeibullLaw
+from garage.lifetimes.renewal.counts import renewal_count_probability
 from garage.outcomes.choices import Ending, LifeClass
 from garage.outcomes.early_failures import (
     FALSE_DISCOVERY_LEVEL,

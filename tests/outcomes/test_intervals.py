@@ -2,7 +2,7 @@
 
 import pytest
 
-from garage.lifetimes.capture import all_captured
+from garage.lifetimes.capture.share import all_captured
 from garage.outcomes.capture import Captures
 from garage.outcomes.choices import Curve, LifeClass
 from garage.outcomes.intervals import IntervalCount, interval_table

@@ -5,8 +5,8 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from garage.lifetimes.capture import all_captured, capture_share
-from garage.lifetimes.product_limit import product_limit
+from garage.lifetimes.capture.share import all_captured, capture_share
+from garage.lifetimes.curves.product_limit import product_limit
 from garage.outcomes.capture import Captures, capture_of_failures
 from garage.outcomes.choices import Curve, Ending, LifeClass, Stratum
 from garage.outcomes.lives import Life, lives_follow

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from garage.lifetimes.fault_mixture_verdict import Cause
+from garage.lifetimes.verdict.shares import Cause
 from garage.pages.cautions import DEFER, cautions_for
 from garage.pages.next_steps import BASIS, next_steps
 from garage.records.choices import System

@@ -18,10 +18,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from garage.lifetimes.product_limit import product_limit
+from garage.lifetimes.curves.product_limit import product_limit
+from garage.lifetimes.laws.weibull_fit import weibull_fit
 from garage.lifetimes.risk_table import LivesArrays, RiskTable
 from garage.lifetimes.status import Status
-from garage.lifetimes.weibull_fit import weibull_fit
 from garage.outcomes.choices import LifeClass
 from garage.outcomes.facts import facts_read
 from garage.outcomes.lives import Life, lives_follow

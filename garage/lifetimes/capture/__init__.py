@@ -1,0 +1,1 @@
+"""Which share of failures comes to be seen at all."""

@@ -1,0 +1,1 @@
+"""Whether groups differ, and how many of many differences are chance."""

@@ -1,0 +1,1 @@
+"""Curves over the clock that follow the lives themselves, without a law."""

@@ -1,0 +1,1 @@
+"""Laws of life with a few parameters, fitted to lives."""

@@ -1,0 +1,1 @@
+"""Rates and shares with limits, single and shrunk to their group."""

@@ -1,0 +1,1 @@
+"""Counts of failures where each failed part is replaced."""

@@ -1,0 +1,1 @@
+"""Intervals by drawing vehicles again."""

@@ -1,0 +1,1 @@
+"""How far a vehicle goes in a year."""

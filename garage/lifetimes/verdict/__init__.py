@@ -1,0 +1,1 @@
+"""Whether vehicle, design or repair is the likelier cause of early failures."""

@@ -1,0 +1,1 @@
+"""How often vehicles visit, and whether a silent one is still a customer."""
