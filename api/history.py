@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
-from garage.outcomes.facts import newest_record_on
 from garage.outcomes.filters import flags_of_vehicle, normal_life_of
+from garage.outcomes.read_facts import newest_record_on
 from garage.outcomes.selectors import lives_of_vehicle
 from garage.outcomes.services import snapshot_ready
 from garage.records.models import Fitment, PartKind, Vehicle

@@ -12,10 +12,10 @@ from garage.outcomes.capture import capture_of_comebacks, capture_of_failures
 from garage.outcomes.comeback_rates import ComebackRates, comeback_rates
 from garage.outcomes.comebacks import index_jobs_follow
 from garage.outcomes.early_failures import EarlyFailures, early_failures
-from garage.outcomes.facts import facts_read
 from garage.outcomes.lives import lives_follow
 from garage.outcomes.normal_life import NormalLives, normal_lives
 from garage.outcomes.part_life import GroupLife, group_life, lives_by_group
+from garage.outcomes.read_facts import facts_read
 from garage.outcomes.usage import Odometers
 from garage.records.models import Organisation, PartKind, Vehicle
 

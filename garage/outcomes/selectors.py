@@ -2,8 +2,8 @@
 
 from datetime import date
 
-from garage.outcomes.facts import facts_read, newest_record_on
 from garage.outcomes.lives import Life, lives_follow
+from garage.outcomes.read_facts import facts_read, newest_record_on
 from garage.outcomes.usage import Odometers
 from garage.records.models import PartKind, Vehicle
 

@@ -6,8 +6,8 @@ from datetime import date
 from garage.lifetimes.status import Status
 from garage.lifetimes.wording import spoken
 from garage.outcomes.choices import Ending
-from garage.outcomes.terminal.words import OPERATIONS, ORIGINS
 from garage.outcomes.wire import Wire
+from garage.outcomes.wording import OPERATIONS, ORIGINS
 
 __all__ = ["OPERATIONS", "ORIGINS"]
 
@@ -120,15 +120,6 @@ def distance_with_interval(figure: Wire) -> str:
         return absent(figure)
     between = _between(figure, 1 / 1000, f"{NO_BREAK}thousand")
     return f"{about_kilometres(figure['value'])} {between}"
-
-
-def number_with_interval(figure: Wire) -> str:
-    if figure["value"] is None:
-        return absent(figure)
-    lower, upper = (
-        "not known" if figure[end] is None else f"{figure[end]:.2g}" for end in ("lower", "upper")
-    )
-    return f"{figure['value']:.2g} ({lower} to {upper})"
 
 
 def _between(figure: Wire, scale: float, unit: str = "") -> str:

@@ -16,8 +16,9 @@ from decimal import Decimal
 from typing import Any
 
 from garage.outcomes.comebacks import IndexJob, index_jobs_follow
-from garage.outcomes.facts import Facts, VehicleFacts, facts_read, newest_record_on
+from garage.outcomes.facts import Facts, VehicleFacts
 from garage.outcomes.lives import Life, lives_follow
+from garage.outcomes.read_facts import facts_read, newest_record_on
 from garage.outcomes.usage import Odometers
 from garage.records.choices import OperationKind, Origin, ReadingSource, System
 from garage.records.models import Job, OdometerReading, Organisation, PartKind, Vehicle

@@ -11,8 +11,8 @@ from django.test.utils import CaptureQueriesContext
 
 from garage.outcomes.capture import capture_of_comebacks, capture_of_failures
 from garage.outcomes.comebacks import index_jobs_follow
-from garage.outcomes.facts import facts_read, newest_record_on
 from garage.outcomes.lives import Life, lives_follow
+from garage.outcomes.read_facts import facts_read, newest_record_on
 from garage.outcomes.report import report_make
 from garage.outcomes.usage import Odometers
 from garage.outcomes.wire import Wire, report_to_wire

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from garage.outcomes.facts import newest_record_on
+from garage.outcomes.read_facts import newest_record_on
 from garage.outcomes.report import Report, report_make
 from garage.records.models import Organisation, PartKind
 from garage.records.services.history_import import ImportRequest, history_import

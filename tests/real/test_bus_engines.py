@@ -23,9 +23,9 @@ from garage.lifetimes.laws.weibull_fit import weibull_fit
 from garage.lifetimes.risk_table import LivesArrays, RiskTable
 from garage.lifetimes.status import Status
 from garage.outcomes.choices import LifeClass
-from garage.outcomes.facts import facts_read
 from garage.outcomes.lives import Life, lives_follow
 from garage.outcomes.part_life import GroupLife
+from garage.outcomes.read_facts import facts_read
 from garage.outcomes.report import Report
 from garage.outcomes.usage import Odometers
 from garage.records.models import Fitment, OdometerReading, Vehicle

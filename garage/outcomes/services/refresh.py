@@ -5,9 +5,9 @@ from collections.abc import Collection
 from datetime import datetime
 
 from garage.background.services import work_enqueue
-from garage.outcomes.facts import newest_record_on
 from garage.outcomes.models import ReportSnapshot
 from garage.outcomes.models.snapshot import RECORDS_MARK_LENGTH, VIEW_KEY_LENGTH
+from garage.outcomes.read_facts import newest_record_on
 from garage.outcomes.report import Progress, no_progress, report_make
 from garage.outcomes.wire import FORM_VERSION, report_to_wire
 from garage.records.models import Fitment, Membership, Organisation, PartKind

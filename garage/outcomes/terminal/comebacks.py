@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from garage.lifetimes.wording import spoken
-from garage.outcomes.terminal.words import OPERATIONS, THIN, columns, share
+from garage.outcomes.terminal.words import THIN, columns, share
 from garage.outcomes.wire import Wire
+from garage.outcomes.wording import OPERATIONS
 
 
 def comebacks_lines(section: Wire) -> Iterator[str]:

@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from garage.lifetimes.wording import spoken
-from garage.outcomes.terminal.words import ORIGINS, counted, probability
+from garage.outcomes.terminal.words import counted, probability
 from garage.outcomes.wire import Wire
+from garage.outcomes.wording import ORIGINS
 
 RULES = {"early_failure": "EARLY FAILURE", "early_repeat_failure": "EARLY REPEAT FAILURE"}
 

@@ -4,8 +4,9 @@ from collections.abc import Iterator
 
 from garage.lifetimes.wording import spoken
 from garage.outcomes.choices import LifeClass, Stratum
-from garage.outcomes.terminal.words import ORIGINS, STRATA, THIN, columns, share, thousand_km
+from garage.outcomes.terminal.words import STRATA, THIN, columns, share, thousand_km
 from garage.outcomes.wire import Wire
+from garage.outcomes.wording import ORIGINS
 
 SHOWN_AT_KM = (50_000, 100_000, 150_000, 200_000)
 #: Lives below which a row says less than it takes to read it. Judgement.

@@ -7,27 +7,10 @@ from garage.outcomes.wire import Wire
 NOT_KNOWN = "-"
 #: Set after a figure that hangs on few vehicles.
 THIN = "*"
-ORIGINS = {
-    "factory": "factory",
-    "new_original": "new, original",
-    "new_aftermarket": "new, aftermarket",
-    "reconditioned": "reconditioned",
-    "cleaned": "cleaned",
-    "used": "used",
-    "unknown": "origin not known",
-}
 STRATA = {
     "together": "",
     "seen_before_trouble": "  seen before trouble",
     "on_arrivals": "  on arrivals in trouble",
-}
-OPERATIONS = {
-    "replace": "replace",
-    "clean_off_vehicle": "clean off the vehicle",
-    "clean_on_vehicle": "clean on the vehicle",
-    "regenerate_stationary": "burn at standstill",
-    "regenerate_driving": "burn while driving",
-    "clear_codes": "clear codes alone",
 }
 
 
