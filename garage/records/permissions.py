@@ -1,17 +1,12 @@
-"""Whose records may a person see, and may they change them?"""
+"""Whose records may a person see?"""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.contrib.auth.base_user import AbstractBaseUser
 from django.contrib.auth.models import AnonymousUser
 from django.http import Http404
 
-from garage.records.choices import Role
-from garage.records.errors import RuleBroken
-from garage.records.models import Membership, Organisation
-
-WRITING_ROLES = frozenset({Role.OWNER, Role.TECHNICIAN})
+from garage.records.models import Membership
 
 
 @dataclass(frozen=True)
@@ -38,28 +33,3 @@ def scope_of_user(
         # The same for another's organisation and a missing one: a code is no secret to leak.
         raise Http404("no such organisation")
     return scope
-
-
-def scope_of_organisations(codes: Iterable[str]) -> Scope:
-    """The organisations named in the terminal, or RuleBroken naming those that are unknown."""
-    wanted = set(codes)
-    known = dict(Organisation.objects.filter(code__in=wanted).values_list("code", "pk"))
-    unknown = sorted(wanted - known.keys())
-    if unknown:
-        raise RuleBroken(
-            "an organisation must be one of the register's",
-            got=", ".join(unknown),
-            do="Correct the code, or add it first: manage.py add_organisation CODE --kind KIND.",
-            column="organisation",
-        )
-    return Scope(frozenset(known.values()))
-
-
-def scope_of_installation() -> Scope:
-    """Every organisation: for whoever runs the installation, in its terminal."""
-    return Scope(frozenset(Organisation.objects.values_list("pk", flat=True)))
-
-
-def may_write(role: str) -> bool:
-    """Owners and technicians may change records; viewers, and whoever has no role, may not."""
-    return role in WRITING_ROLES
