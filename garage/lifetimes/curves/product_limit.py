@@ -329,14 +329,16 @@ def _greenwood_steps(steps: CurveSteps) -> FloatArray:
 def _thin_places(table: RiskTable, steps: CurveSteps, smallest: int) -> list[int]:
     """Clock values at which the curve hangs on too few, though more come under watch later."""
     at_risk = table.at_risk
-    later = np.zeros_like(at_risk)
-    later[:-1] = np.maximum.accumulate(at_risk[::-1])[::-1][1:]
-    failing = np.any(table.failed > 0, axis=0) & (at_risk < smallest) & (later >= smallest)
-    emptied = np.zeros(len(at_risk), bool)
-    emptied[:-1] = at_risk[1:] <= 0
-    emptied &= np.cumsum(at_risk) > 0
-    places = table.clock[(failing | emptied) & (table.clock > steps.start)]
-    return [int(place) for place in places]
+    many, somebody = np.flatnonzero(at_risk >= smallest), np.flatnonzero(at_risk > 0)
+    if not len(somebody):
+        return []
+    few = np.flatnonzero(at_risk < smallest)
+    failing = few[np.any(table.failed[:, few] > 0, axis=0)]
+    failing = failing[failing < many[-1]] if len(many) else failing[:0]
+    nobody = np.flatnonzero(at_risk <= 0)
+    emptied = nobody[nobody > somebody[0]] - 1
+    places = table.clock[np.union1d(failing, emptied)]
+    return [int(place) for place in places[places > steps.start]]
 
 
 def _status_of(table: RiskTable, steps: CurveSteps, thin: list[int]) -> tuple[Status, str]:

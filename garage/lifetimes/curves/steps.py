@@ -37,16 +37,18 @@ class CurveSteps:
     def from_table(cls, table: RiskTable, start: int | None = None) -> Self:
         """Take the rows with failures; `start` drops what happened up to that clock value."""
         begin = 0 if start is None else start
-        kept = np.any(table.failed > 0, axis=0)
-        later = table.clock > begin if start is not None else np.ones(len(kept), bool)
-        kept &= later
-        clock, at_risk = table.clock[kept], table.at_risk[kept]
-        corrected = table.corrected[:, kept]
+        failing = np.any(table.failed > 0, axis=0)
+        if start is not None:
+            failing &= table.clock > begin
+        # By place: many times as fast as by mask where most rows are kept.
+        kept = np.flatnonzero(failing)
+        clock, at_risk = table.clock.take(kept), table.at_risk.take(kept)
+        corrected = table.corrected.take(kept, axis=1)
         hazard = corrected / at_risk
         # A capture share below 1 can ask for more failures than there were lives.
         hazard = hazard / np.maximum(hazard.sum(axis=0), 1.0)
         n = table.n if start is None else _lives_after(table, begin)
-        failed = table.failed[:, kept]
+        failed = table.failed.take(kept, axis=1)
         return cls(begin, n, int(failed.sum()), clock, at_risk, failed, corrected, hazard)
 
     @property
