@@ -13,6 +13,7 @@ from garage.lifetimes.confidence import (
     share_limits,
 )
 from garage.lifetimes.curves.steps import CurveSteps
+from garage.lifetimes.curves.thin_places import thin_places
 from garage.lifetimes.risk_table import RiskTable
 from garage.lifetimes.status import Status
 from garage.lifetimes.wording import spoken
@@ -290,7 +291,13 @@ def product_limit(
         first = int(np.argmax(survival <= 0))
         upper[first:] = upper[first - 1] if first else 1.0
         error[first:] = error[first - 1] if first else 0.0
-    thin = _thin_places(table, steps, smallest_risk_set)
+    thin = thin_places(
+        table.clock,
+        table.at_risk,
+        np.any(table.failed > 0, axis=0),
+        smallest=smallest_risk_set,
+        start=steps.start,
+    )
     status, reason = _status_of(table, steps, thin)
     return SurvivalCurve(
         unit=table.unit,
@@ -324,21 +331,6 @@ def _greenwood_steps(steps: CurveSteps) -> FloatArray:
     spread = spread + unfailed * hazard**2
     left = hazard < 1
     return np.where(left, spread / (at_risk * np.where(left, 1 - hazard, 1.0)) ** 2, 0.0)
-
-
-def _thin_places(table: RiskTable, steps: CurveSteps, smallest: int) -> list[int]:
-    """Clock values at which the curve hangs on too few, though more come under watch later."""
-    at_risk = table.at_risk
-    many, somebody = np.flatnonzero(at_risk >= smallest), np.flatnonzero(at_risk > 0)
-    if not len(somebody):
-        return []
-    few = np.flatnonzero(at_risk < smallest)
-    failing = few[np.any(table.failed[:, few] > 0, axis=0)]
-    failing = failing[failing < many[-1]] if len(many) else failing[:0]
-    nobody = np.flatnonzero(at_risk <= 0)
-    emptied = nobody[nobody > somebody[0]] - 1
-    places = table.clock[np.union1d(failing, emptied)]
-    return [int(place) for place in places[places > steps.start]]
 
 
 def _status_of(table: RiskTable, steps: CurveSteps, thin: list[int]) -> tuple[Status, str]:
