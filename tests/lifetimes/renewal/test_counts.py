@@ -11,8 +11,10 @@ from hypothesis import strategies as st
 from scipy.special import pdtrc
 
 from garage.lifetimes.laws.weibull import WeibullLaw
-from garage.lifetimes.renewal import counts
-from garage.lifetimes.renewal.counts import renewal_count_probability
+from garage.lifetimes.renewal import sequence
+from garage.lifetimes.renewal.counts import failure_counts, renewal_count_probability
+from garage.lifetimes.renewal.table import renewal_table
+from tests.lifetimes.renewal.phases import StagesLaw
 
 
 def expected_failures(law: WeibullLaw, distance: float) -> float:
@@ -149,6 +151,74 @@ def test_refuses_what_has_no_answer(distance: float, k: int, age: float, words: 
 def test_says_so_when_no_grid_settles(monkeypatch: pytest.MonkeyPatch) -> None:
     first, later = WeibullLaw(0.5, 1.0), WeibullLaw(5.0, 0.6)
     renewal_count_probability(first, later, 8.0, 12)
-    monkeypatch.setattr(counts, "GRID_SIZES", (8, 16))
-    with pytest.raises(ArithmeticError, match="does not settle"):
+    monkeypatch.setattr(sequence, "MOST_PANELS", 2)
+    with pytest.raises(ArithmeticError, match="do not settle"):
         renewal_count_probability(first, later, 8.0, 12)
+
+
+@pytest.mark.parametrize("age", [0.0, 3.0])
+def test_all_counts_under_pure_chance_are_poisson(age: float) -> None:
+    law = WeibullLaw(1.0, 2.0)
+    at = np.array([0.0, 0.1, 2.0, 12.0, 40.0])
+    found = failure_counts(law, law, at, 30, first_age=age)
+    wanted = pdtrc(np.arange(-1, 31), at[:, None] / 2.0)
+    wanted[:, 0] = 1.0
+    np.testing.assert_allclose(found.at_least, wanted, atol=1e-11)
+    assert found.exactly.shape == (5, 31)
+    np.testing.assert_allclose(found.exactly.sum(axis=1) + found.more, 1.0, atol=1e-12)
+
+
+@pytest.mark.parametrize("stages", [2, 3, 6])
+def test_counts_of_stages_are_whole_parts_of_poisson_counts(stages: int) -> None:
+    law = StagesLaw(stages, 3.0)
+    at = np.array([0.3, 1.0, 4.0, 9.0])
+    found = failure_counts(law, law, at, 4)
+    wanted = pdtrc(stages * np.arange(1, 6) - 1, 3.0 * at[:, None])
+    np.testing.assert_allclose(found.at_least[:, 1:], wanted, atol=1e-10)
+
+
+@settings(max_examples=25)
+@given(st.floats(0.5, 5.0), st.floats(0.5, 5.0), st.floats(0.05, 6.0), st.floats(0.0, 1.0))
+def test_counts_add_up_to_the_expected_failures(
+    first_shape: float, later_shape: float, reach: float, age: float
+) -> None:
+    first, later = WeibullLaw(first_shape, 1.3), WeibullLaw(later_shape, 1.0)
+    at = np.array([reach / 3, reach])
+    counts = failure_counts(first, later, at, 40, first_age=age)
+    table = renewal_table(first, later, at, first_age=age)
+    mean = counts.at_least[:, 1:].sum(axis=1)
+    missing = counts.more / 1e-9  # the tail beyond 41 counts only where it is reached
+    if np.all(missing < 1.0):
+        np.testing.assert_allclose(mean, table.expected, atol=1e-7)
+    else:
+        assert np.all(mean <= table.expected + 1e-7)
+    assert np.all(np.diff(counts.at_least, axis=1) <= 0)
+    assert np.all(counts.at_least[1] >= counts.at_least[0])
+    # One distance alone, and relatively accurate.
+    for k in (1, 2, 5):
+        alone = renewal_count_probability(first, later, reach, k, first_age=age)
+        assert counts.at_least[1, k] == pytest.approx(alone, abs=1e-8)
+
+
+def test_counts_equal_simulated_histories() -> None:
+    first, later = WeibullLaw(0.7, 2.0), WeibullLaw(3.0, 1.0)
+    rng = np.random.default_rng(11)
+    n = 1_000_000
+    start = float(first.cumulative_hazard(0.5))
+    left = 2.0 * (start + rng.exponential(size=n)) ** (1 / 0.7) - 0.5
+    gaps = np.vstack([left, rng.weibull(3.0, size=(8, n))])
+    failures = (np.cumsum(gaps, axis=0) <= 3.0).sum(axis=0)
+    found = failure_counts(first, later, [3.0], 5, first_age=0.5)
+    shares = np.bincount(failures, minlength=9)[:6] / n
+    # Four standard errors.
+    np.testing.assert_allclose(found.exactly[0], shares, atol=4 * 0.5 / np.sqrt(n))
+
+
+def test_counts_refuse_what_has_no_answer() -> None:
+    law = WeibullLaw(2.0, 1.0)
+    assert failure_counts(law, law, [], 2).at_least.shape == (0, 4)
+    assert failure_counts(law, law, [0.0], 0).at_least.tolist() == [[1.0, 0.0]]
+    with pytest.raises(ValueError, match="most must be at least 0"):
+        failure_counts(law, law, [1.0], -1)
+    with pytest.raises(ValueError, match="distances"):
+        failure_counts(law, law, [-1.0], 1)
