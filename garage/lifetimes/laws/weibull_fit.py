@@ -5,7 +5,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike
 
+from garage.lifetimes.arrays import FloatArray
 from garage.lifetimes.confidence import LEVEL, normal_deviate
+from garage.lifetimes.laws.estimates import ParameterEstimate, log_scale_estimate
 from garage.lifetimes.laws.weibull import WeibullLaw
 from garage.lifetimes.laws.weibull_limits import LikelihoodRegion
 from garage.lifetimes.laws.weibull_profile import SHAPE_LARGEST, SHAPE_SMALLEST, WeibullProfile
@@ -13,26 +15,12 @@ from garage.lifetimes.risk_table import RiskTable
 from garage.lifetimes.status import Status
 from garage.lifetimes.wording import spoken
 
+__all__ = ["ParameterEstimate", "WeibullFit", "weibull_fit", "weibull_fit_weighted"]
+
 FEWEST_FAILING_DISTANCES = 2
 """Different clock values with failures; with one, any large shape fits ever better."""
 
 SHAPE_GRID = np.linspace(np.log(SHAPE_SMALLEST), np.log(SHAPE_LARGEST), 36)
-
-
-@dataclass(frozen=True, slots=True)
-class ParameterEstimate:
-    """A figure of a fitted law with its limits.
-
-    `lower` and `upper` are likelihood-ratio limits (None where the data set no bound);
-    `wald_lower` and `wald_upper` are symmetric on the log scale, quicker and less good.
-    """
-
-    value: float
-    standard_error: float
-    lower: float | None
-    upper: float | None
-    wald_lower: float
-    wald_upper: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +64,7 @@ class WeibullFit:
         of_shape, both, of_scale = self._covariance
         lean = -offset / self.law.shape
         variance = of_scale + 2 * lean * both + lean**2 * of_shape
-        return _estimate(
+        return log_scale_estimate(
             float(np.log(self.law.quantile(share_failed))),
             variance,
             self._region.log_quantile_limits(offset),
@@ -87,6 +75,19 @@ class WeibullFit:
     def median(self) -> ParameterEstimate | None:
         """Clock by which half of the lives fail; None without a law."""
         return self.quantile(0.5)
+
+    @property
+    def log_parameters(self) -> FloatArray | None:
+        """Logarithms of shape and scale, shape (2,); None without a law."""
+        return None if self.law is None else np.log([self.law.shape, self.law.scale])
+
+    @property
+    def log_covariance(self) -> FloatArray | None:
+        """Their covariance by the normal approximation, (2, 2); that of a fixed shape is 0."""
+        if self.law is None:
+            return None
+        of_shape, both, of_scale = self._covariance
+        return np.array([[of_shape, both], [both, of_scale]])
 
 
 def weibull_fit(
@@ -172,8 +173,8 @@ def weibull_fit(
         law=law,
         shape=None
         if region.fixed
-        else _estimate(log_shape, covariance[0], region.log_shape_limits, level),
-        scale=_estimate(
+        else log_scale_estimate(log_shape, covariance[0], region.log_shape_limits, level),
+        scale=log_scale_estimate(
             float(np.log(law.scale)), covariance[2], region.log_quantile_limits(0.0), level
         ),
         log_likelihood=profile.height(log_shape),
@@ -274,16 +275,3 @@ def _covariance(
         return 0.0, 0.0, 1 / float(information[1, 1])
     inverse = np.linalg.inv(information)
     return float(inverse[0, 0]), float(inverse[0, 1]), float(inverse[1, 1])
-
-
-def _estimate(
-    log_value: float,
-    log_variance: float,
-    log_limits: tuple[float | None, float | None],
-    level: float,
-) -> ParameterEstimate:
-    value = float(np.exp(log_value))
-    log_error = float(np.sqrt(max(log_variance, 0.0)))
-    width = float(np.exp(normal_deviate(level) * log_error))
-    lower, upper = (None if each is None else float(np.exp(each)) for each in log_limits)
-    return ParameterEstimate(value, value * log_error, lower, upper, value / width, value * width)
