@@ -31,3 +31,5 @@ class Status(StrEnum):
     """The search for the best fit did not settle."""
     CANNOT_TELL_APART = "cannot_tell_apart"
     """The data hold no contrast between the causes that were asked about."""
+    WITHIN_A_RANGE = "within_a_range"
+    """The data give a range in which the figure lies, and no figure."""
