@@ -65,6 +65,7 @@ ABSENT = {
     Status.BEYOND_WATCH: "not watched so far",
     Status.NOT_CONVERGED: "no fit found",
     Status.CANNOT_TELL_APART: "cannot be told",
+    Status.WITHIN_A_RANGE: "only a range",
 }
 
 
