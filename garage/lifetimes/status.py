@@ -33,3 +33,7 @@ class Status(StrEnum):
     """The data hold no contrast between the causes that were asked about."""
     WITHIN_A_RANGE = "within_a_range"
     """The data give a range in which the figure lies, and no figure."""
+    UNEQUAL_CAPTURE = "unequal_capture"
+    """Groups' failures come to be seen in unequal shares: what is compared is what was seen."""
+    RUNS_OFF = "runs_off"
+    """The likelihood rises without end along a covariate: no failure speaks against it."""
