@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import ArrayLike
 from scipy.optimize import brentq
 
 from garage.lifetimes.arrays import FloatArray
@@ -35,6 +36,45 @@ class MeanFurther:
     value: float | None
     status: Status
     reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class LifeLeftFigure:
+    """A chance or a further distance with its limits; what is None has its reason.
+
+    `asked` is the further distance, the share or the horizon that was asked about; `n` and
+    `failed` count the lives behind the figure and the failures among them.
+    """
+
+    asked: float
+    value: float | None
+    lower: float | None
+    upper: float | None
+    n: int
+    failed: int
+    status: Status
+    reason: str
+
+
+def refuse_now(now: float) -> None:
+    """A part has run a finite distance, at least 0."""
+    if not (np.isfinite(now) and now >= 0):
+        raise ValueError(
+            f"now must be a finite distance, at least 0; got {now}. Give what the part has run, "
+            "in the unit of the law's clock."
+        )
+
+
+def refuse_further(further: ArrayLike) -> FloatArray:
+    """Further distances as an array, or a refusal."""
+    ahead = np.asarray(further, np.float64)
+    bad = ~(np.isfinite(ahead) & (ahead >= 0))
+    if np.any(bad):
+        raise ValueError(
+            f"a further distance is finite and at least 0; got {float(ahead[bad].flat[0])}. "
+            "Count it from where the part is now."
+        )
+    return ahead
 
 
 def refuse_share(share_failed: float) -> None:

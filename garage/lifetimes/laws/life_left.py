@@ -11,9 +11,11 @@ from garage.lifetimes.laws.further import (
     further_quantile,
     mean_of_all,
     mean_within,
+    refuse_further,
+    refuse_now,
     refuse_share,
 )
-from garage.lifetimes.renewal.law import Law
+from garage.lifetimes.laws.law import HazardLaw
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +24,7 @@ class LifeLeft:
 
     Parameters
     ----------
-    law : Law
+    law : HazardLaw
         Any law of life; taken as known, so the figures have no number of lives and no limits.
         For a law fitted to few failures see `FittedLifeLeft`.
     now : float
@@ -53,7 +55,7 @@ class LifeLeft:
     (106614, 76322)
     """
 
-    law: Law
+    law: HazardLaw
     now: float
 
     def __post_init__(self) -> None:
@@ -61,12 +63,7 @@ class LifeLeft:
 
     def lasting(self, further: ArrayLike) -> FloatArray:
         """Chance of lasting each further distance, at least 0; an array of its shape."""
-        ahead = np.asarray(further, np.float64)
-        if np.any(~(ahead >= 0)):
-            raise ValueError(
-                f"a further distance is at least 0; got {float(np.min(ahead))}. Count it from "
-                "where the part is now."
-            )
+        ahead = refuse_further(further)
         start = self.law.cumulative_hazard(self.now)
         gained = self.law.cumulative_hazard(self.now + ahead) - start
         return np.asarray(np.exp(-gained), np.float64)
@@ -93,12 +90,3 @@ class LifeLeft:
     @property
     def _guess(self) -> float:
         return float(self.law.quantile(0.5))
-
-
-def refuse_now(now: float) -> None:
-    """A part has run a finite distance, at least 0."""
-    if not (np.isfinite(now) and now >= 0):
-        raise ValueError(
-            f"now must be a finite distance, at least 0; got {now}. Give what the part has run, "
-            "in the unit of the law's clock."
-        )

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import FloatArray
+from garage.lifetimes.laws.law import HazardLaw
 from garage.lifetimes.renewal.grid import ConvolutionGrid
-from garage.lifetimes.renewal.law import Law
 from garage.lifetimes.renewal.sequence import PartSequence, refuse_distances, settled
 
 NEGLIGIBLE = 1e-10
@@ -44,7 +44,7 @@ class FailureCounts:
 
 
 def failure_counts(
-    first: Law, later: Law, distances: ArrayLike, most: int, *, first_age: float = 0.0
+    first: HazardLaw, later: HazardLaw, distances: ArrayLike, most: int, *, first_age: float = 0.0
 ) -> FailureCounts:
     """How likely is each number of failures by each of many distances?
 
@@ -56,7 +56,7 @@ def failure_counts(
 
     Parameters
     ----------
-    first, later : Law
+    first, later : HazardLaw
         Of the part in place at the start, and of every part fitted after a failure.
     distances : array, shape (n,)
         At least 0, from the start, in the unit of the laws' scales.
@@ -112,7 +112,7 @@ def failure_counts(
 
 
 def renewal_count_probability(
-    first: Law, later: Law, distance: float, k: int, *, first_age: float = 0.0
+    first: HazardLaw, later: HazardLaw, distance: float, k: int, *, first_age: float = 0.0
 ) -> float:
     """Say how likely k or more failures within `distance` are.
 

@@ -7,7 +7,7 @@ import numpy as np
 from scipy.linalg import lu_factor, lu_solve
 
 from garage.lifetimes.arrays import FloatArray, IntArray
-from garage.lifetimes.renewal.law import Law, density
+from garage.lifetimes.laws.law import HazardLaw, density
 
 NODES = 20
 """Chebyshev points of a panel. Judgement, no source: panels of a median's width are then good
@@ -33,14 +33,14 @@ class Ends:
     power: int
 
     @classmethod
-    def of_laws(cls, laws: tuple[Law, ...], width: float) -> "Ends":
+    def of_laws(cls, laws: tuple[HazardLaw, ...], width: float) -> "Ends":
         """Stretch so that each law's chance of failing begins as s ** 3 or smoother."""
         exponent = min(_starting_exponent(law, width) for law in laws)
         power = int(np.ceil(SMOOTH_POWER / exponent - 1e-9))
         return cls(width, min(max(power, 1), LARGEST_POWER))
 
 
-def _starting_exponent(law: Law, width: float) -> float:
+def _starting_exponent(law: HazardLaw, width: float) -> float:
     """The power of the distance with which failures of a law begin (a Weibull law's shape)."""
     near = np.asarray(law.cumulative_hazard(width * np.array([1e-6, 1e-4])))
     if near[0] <= 1e-280:
@@ -108,14 +108,14 @@ class ConvolutionGrid:
 
     Parameters
     ----------
-    law : Law
+    law : HazardLaw
         F of the convolution, integral of g(x - u) dF(u).
     ends : Ends
         Width of the panels, and how the first is stretched.
     panels : int
     """
 
-    law: Law
+    law: HazardLaw
     ends: Ends
     panels: int
 

@@ -14,8 +14,8 @@ from garage.lifetimes.laws.further import (
     mean_within,
     refuse_share,
 )
+from garage.lifetimes.laws.law import HazardLaw, density
 from garage.lifetimes.renewal.grid import GAUSS, stretched
-from garage.lifetimes.renewal.law import Law, density
 from garage.lifetimes.renewal.sequence import (
     PartSequence,
     Renewals,
@@ -198,13 +198,18 @@ class PartInPlace:
 
 
 def part_in_place(
-    first: Law, later: Law, now: float, *, unfailed_for: float = 0.0, first_age: float = 0.0
+    first: HazardLaw,
+    later: HazardLaw,
+    now: float,
+    *,
+    unfailed_for: float = 0.0,
+    first_age: float = 0.0,
 ) -> PartInPlace:
     """How old is the part in place, and when does it fail, if nobody knows its history?
 
     Parameters
     ----------
-    first, later : Law
+    first, later : HazardLaw
         Of the part in place at distance 0, and of every part fitted after a failure.
     now : float
         At least 0; where the vehicle stands, counted from the start of the process (from the

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import FloatArray
+from garage.lifetimes.laws.law import HazardLaw, density
 from garage.lifetimes.renewal.grid import ConvolutionGrid, Ends
-from garage.lifetimes.renewal.law import Law, density
 
 AGREEMENT = 1e-8
 """Failures or chance by which a grid and one twice as fine may differ. The finer one, which is
@@ -30,17 +30,17 @@ class PartSequence:
 
     Parameters
     ----------
-    first : Law
+    first : HazardLaw
         Of the part in place at the start.
-    later : Law
+    later : HazardLaw
         Of every part fitted at a failure. The same as `first` makes an ordinary renewal process,
         another law a delayed one.
     first_age : float
         At least 0; what the first part has run unfailed before the start.
     """
 
-    first: Law
-    later: Law
+    first: HazardLaw
+    later: HazardLaw
     first_age: float = 0.0
 
     def __post_init__(self) -> None:

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import FloatArray
-from garage.lifetimes.renewal.law import Law
+from garage.lifetimes.laws.law import HazardLaw
 from garage.lifetimes.renewal.sequence import PartSequence, refuse_distances, renewals
 
 
@@ -30,15 +30,15 @@ class RenewalTable:
 
 
 def renewal_table(
-    first: Law, later: Law, distances: ArrayLike, *, first_age: float = 0.0
+    first: HazardLaw, later: HazardLaw, distances: ArrayLike, *, first_age: float = 0.0
 ) -> RenewalTable:
     """How many failures are to be expected by each distance?
 
     Parameters
     ----------
-    first : Law
+    first : HazardLaw
         Law of the part in place at the start.
-    later : Law
+    later : HazardLaw
         Law of every part fitted after a failure. The same as `first` makes an ordinary renewal
         process, another (the first a factory part, say) a delayed one.
     distances : array, shape (n,)

@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.special import gamma
 
+from garage.lifetimes.laws.law import HazardLaw
 from garage.lifetimes.laws.weibull import WeibullLaw
-from garage.lifetimes.renewal.law import Law
 from garage.lifetimes.renewal.sequence import PartSequence, renewals
 from garage.lifetimes.renewal.table import renewal_table
 from tests.lifetimes.renewal.phases import StagesLaw
@@ -19,7 +19,7 @@ from tests.lifetimes.renewal.series import weibull_series
 SHAPES = (0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0)
 
 
-def expected(law: Law, distances: Any) -> Any:
+def expected(law: HazardLaw, distances: Any) -> Any:
     return renewal_table(law, law, distances).expected
 
 
@@ -42,7 +42,7 @@ def test_weibull_case(check_case: Callable[[str], Any]) -> None:
 
 def test_closed_forms_case(check_case: Callable[[str], Any]) -> None:
     case = check_case("RN-03")
-    laws: dict[str, Law] = {
+    laws: dict[str, HazardLaw] = {
         "exponential(1): M(t) = t": WeibullLaw(1.0, 1.0),
         "Erlang-2: t - (1 - exp(-4t))/4": StagesLaw(2, 2.0),
         "Erlang-3: sum of gamma cdfs": StagesLaw(3, 3.0),
