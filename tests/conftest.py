@@ -44,6 +44,18 @@ def chromium_program() -> str:
     return program
 
 
+@pytest.fixture(scope="session")
+def rscript() -> str:
+    """The program; TEST_ORACLE=required makes its want a failure."""
+    program = shutil.which("Rscript")
+    if program is None:
+        reason = "R is not installed; on Debian: apt-get install r-base-core r-cran-survival"
+        if os.environ.get("TEST_ORACLE") == "required":
+            pytest.fail(reason)
+        pytest.skip(reason)
+    return program
+
+
 @pytest.fixture
 def task_worker(transactional_db: None) -> Iterator[TaskWorker]:
     """A running worker; the test queues work and waits for it with `task_worker.wait_for`."""

@@ -1,8 +1,6 @@
 """Runs R with the survival package, the second program that the statistics are held against."""
 
 import csv
-import os
-import shutil
 import subprocess
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -26,18 +24,6 @@ give <- function(name, values) {
 }
 """
 PATIENCE_S = 120
-
-
-@pytest.fixture(scope="session")
-def rscript() -> str:
-    """The program; TEST_ORACLE=required makes its want a failure."""
-    program = shutil.which("Rscript")
-    if program is None:
-        reason = "R is not installed; on Debian: apt-get install r-base-core r-cran-survival"
-        if os.environ.get("TEST_ORACLE") == "required":
-            pytest.fail(reason)
-        pytest.skip(reason)
-    return program
 
 
 @pytest.fixture
