@@ -5,6 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from garage.lifetimes.comparison.p_values import checked_p_values
+
 # The share of flags that may be chance. Judgement, no source: one flag in twenty costs a technician
 # a second look, and the usual 5 % is what a reader expects.
 FALSE_DISCOVERY_LEVEL = 0.05
@@ -71,24 +73,7 @@ def benjamini_hochberg(
     >>> result.threshold
     0.02
     """
-    p_values = np.asarray(p, dtype=np.float64)
-    if p_values.ndim != 1:
-        raise ValueError(
-            f"p must have one dimension, one p-value a hypothesis; got shape {p_values.shape}. "
-            "Flatten it or call once for each row."
-        )
-    if not 0.0 < level < 1.0:
-        raise ValueError(
-            f"level must lie between 0 and 1, both excluded; got {level}. "
-            "Give a share such as 0.05."
-        )
-    outside = ~((p_values >= 0.0) & (p_values <= 1.0))
-    if outside.any():
-        index = int(np.flatnonzero(outside)[0])
-        raise ValueError(
-            f"every p-value must lie in [0, 1]; got {p_values[index]} at index {index}. "
-            "Give 1 for a hypothesis with no evidence against it."
-        )
+    p_values = checked_p_values(p, level)
     n = p_values.size
     if n == 0:
         return DiscoveryResult(
