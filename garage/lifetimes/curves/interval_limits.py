@@ -82,7 +82,7 @@ class SurvivalLimits:
             # From here on the hazard grows alone, at a price of `strongest` each.
             hazard = pulled.hazard(last) + (self.allowed - shortfall) / strongest
         else:
-            hazard = pulled.hazard(self._weight(pulled, 0.0, last))
+            hazard = self._hazard(pulled, 0.0, last)
         lower = float(np.exp(-hazard))
         if pulled.none_failed:
             exact = none_failed_lower(strongest, self.level)
@@ -99,16 +99,32 @@ class SurvivalLimits:
             weight *= 2
         else:
             return 1.0
-        return float(np.exp(-pulled.hazard(self._weight(pulled, weight, 0.0))))
+        return float(np.exp(-self._hazard(pulled, 0.0, weight)))
 
-    def _weight(self, pulled: "_Pulled", low: float, high: float) -> float:
-        """The pull at which the shortfall is what is allowed; at 0 there is none."""
+    def _hazard(self, pulled: "_Pulled", none: float, most: float) -> float:
+        """Cumulative hazard at which the shortfall is what is allowed.
+
+        It is below that at the pull `none` and above it at `most`. Where several sets serve
+        equally well at one pull the shortfall leaps there, and on the way across it is a
+        straight line over the hazard.
+        """
+        ends = [(none, 0.0), (most, pulled.shortfall(most) - self.allowed)]
 
         def excess(weight: float) -> float:
-            found = pulled.shortfall(weight) if weight else 0.0
-            return 0.0 if abs(found - self.allowed) < DROP_SLACK else found - self.allowed
+            found = (pulled.shortfall(weight) if weight else 0.0) - self.allowed
+            if abs(found) < DROP_SLACK:
+                found = 0.0
+            ends.append((weight, found))
+            return found
 
-        return float(brentq(excess, low, high, xtol=1e-14 * pulled.scale, rtol=1e-12))
+        brentq(excess, none, most, xtol=1e-12 * pulled.scale, rtol=1e-12)
+        if ends[-1][1] == 0:
+            return pulled.hazard(ends[-1][0])
+        inner = max((each for each in ends if each[1] < 0), key=lambda each: abs(each[0]))
+        outer = min((each for each in ends if each[1] > 0), key=lambda each: abs(each[0]))
+        lost = (-inner[1]) / (outer[1] - inner[1])
+        low, high = pulled.hazard(inner[0]), pulled.hazard(outer[0])
+        return low + lost * (high - low)
 
 
 @dataclass(frozen=True)
