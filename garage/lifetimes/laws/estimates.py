@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from garage.lifetimes.confidence import normal_deviate
+from garage.lifetimes.confidence import LARGEST_EXPONENT, normal_deviate
 
 Limits = tuple[float | None, float | None]
 """Lower and upper; None where the data set no bound."""
@@ -51,6 +51,8 @@ def log_scale_estimate(
     """The estimate of a figure above 0 whose logarithm was fitted."""
     value = float(np.exp(log_value))
     log_error = float(np.sqrt(max(log_variance, 0.0)))
-    width = float(np.exp(normal_deviate(level) * log_error))
+    # Cut where float64 would overflow: such a limit says nothing but that there is none.
+    longest = max(LARGEST_EXPONENT - abs(log_value), 0.0)
+    width = float(np.exp(min(normal_deviate(level) * log_error, longest)))
     lower, upper = (None if each is None else float(np.exp(each)) for each in log_limits)
     return ParameterEstimate(value, value * log_error, lower, upper, value / width, value * width)

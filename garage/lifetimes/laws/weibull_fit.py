@@ -11,14 +11,12 @@ from garage.lifetimes.laws.estimates import ParameterEstimate, log_scale_estimat
 from garage.lifetimes.laws.weibull import WeibullLaw
 from garage.lifetimes.laws.weibull_limits import LikelihoodRegion
 from garage.lifetimes.laws.weibull_profile import SHAPE_LARGEST, SHAPE_SMALLEST, WeibullProfile
+from garage.lifetimes.laws.without_law import rate_upper_bound, shape_refused
 from garage.lifetimes.risk_table import RiskTable
 from garage.lifetimes.status import Status
 from garage.lifetimes.wording import spoken
 
 __all__ = ["ParameterEstimate", "WeibullFit", "weibull_fit", "weibull_fit_weighted"]
-
-FEWEST_FAILING_DISTANCES = 2
-"""Different clock values with failures; with one, any large shape fits ever better."""
 
 SHAPE_GRID = np.linspace(np.log(SHAPE_SMALLEST), np.log(SHAPE_LARGEST), 36)
 
@@ -146,7 +144,8 @@ def weibull_fit(
     if table.failed_total == 0:
         return without_law(*_no_failures(table, profile, level))
     if fixed_shape is None:
-        refused = _shape_out_of_question(table)
+        failing = table.clock[np.any(table.failed > 0, axis=0)].astype(np.float64)
+        refused = shape_refused(table.failed_total, table.n, failing, table.unit)
         if refused is not None:
             return without_law(*refused)
         log_shape = _best_log_shape(profile)
@@ -250,20 +249,7 @@ def _no_failures(
     words = f"none of {spoken(table.n)} lives failed while watched"
     if watched <= 0:
         return Status.NO_FAILURES, words + ", and none was watched for any distance", None
-    return Status.NO_FAILURES, words, -float(np.log1p(-level)) / watched
-
-
-def _shape_out_of_question(table: RiskTable) -> tuple[Status, str] | None:
-    if table.failed_total < FEWEST_FAILING_DISTANCES:
-        return (
-            Status.FEW_FAILURES,
-            f"{table.failed_total} failure of {spoken(table.n)} lives cannot show a shape; fix one",
-        )
-    failing = np.any(table.failed > 0, axis=0)
-    if int(failing.sum()) < FEWEST_FAILING_DISTANCES:
-        where = spoken(int(table.clock[failing][0]), table.unit)
-        return Status.ONE_DISTANCE, f"all {table.failed_total} failures fell on {where}"
-    return None
+    return Status.NO_FAILURES, words, rate_upper_bound(0, watched, level)
 
 
 def _covariance(

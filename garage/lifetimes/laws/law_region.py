@@ -1,0 +1,166 @@
+"""Likelihood-ratio limits of a law of log life: how far a figure moves before lives object."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import brentq
+
+from garage.lifetimes.arrays import FloatArray
+from garage.lifetimes.laws.estimates import Limits
+from garage.lifetimes.laws.law_search import Line, best_on_line, place_line, shape_line
+from garage.lifetimes.laws.log_likelihood import LogLikelihood
+from garage.lifetimes.laws.weibull_profile import SHAPE_LARGEST, SHAPE_SMALLEST
+
+FURTHEST_LOG = 300.0
+"""Powers of e by which the limit of a distance may lie from its estimate."""
+
+FURTHEST_DEVIATE = 40.0
+"""On the law's own scale; beyond it a survival is 0 or 1 in float64."""
+
+AT_END = 1e-6
+"""Relative; a shape this near to an end of its range was held by the range, not by lives."""
+
+LIMIT_TOLERANCE = 1e-10
+
+Profile = Callable[[float, float], tuple[float, float, bool]]
+"""Figure and a start to (height, where on its line, whether lives hold the shape there)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LawRegion:
+    """All points of the plane whose log-likelihood lies within `drop` of the greatest.
+
+    Every figure of a law fixes a straight line through the plane of (alpha, beta): a shape
+    alpha = a, a distance alpha * y + beta = deviate, a survival alpha * x + beta = z. The
+    limit of the figure is where the best point of its line has fallen by `drop`.
+
+    Attributes
+    ----------
+    drop : float
+        Half the square of the normal deviate, larger where failures stand for more than
+        themselves.
+    fixed : bool
+        Whether the shape is known, so that the region is a piece of one line.
+    covariance : array, shape (2, 2)
+        Of log scale and log shape.
+    reach : float
+        Normal deviate; times an error it says about how far a limit lies off: where to look
+        first.
+    """
+
+    likelihood: LogLikelihood
+    alpha: float
+    beta: float
+    drop: float
+    fixed: bool
+    covariance: FloatArray
+    reach: float
+
+    def log_clock(self, deviate: float) -> float:
+        """Logarithm of the clock value at which z is `deviate`, at the best fit."""
+        return self.likelihood.reference + (deviate - self.beta) / self.alpha
+
+    @property
+    def _errors(self) -> tuple[float, float]:
+        of_scale, of_shape = self.reach * np.sqrt(np.maximum(np.diag(self.covariance), 0.0))
+        return float(of_scale), float(of_shape)
+
+    @property
+    def _floor(self) -> float:
+        return self.likelihood.at(self.alpha, self.beta).value - self.drop
+
+    def log_shape_limits(self) -> Limits:
+        """Smallest and largest log shape in the region."""
+        if self.fixed:
+            return None, None
+
+        def profile(log_shape: float, start: float) -> tuple[float, float, bool]:
+            line = place_line(float(np.exp(log_shape)), FURTHEST_LOG)
+            along, height = best_on_line(self.likelihood, line, start)
+            return height.value, along, line.low < along < line.high
+
+        at = float(np.log(self.alpha))
+        ends = (float(np.log(SHAPE_SMALLEST)), float(np.log(SHAPE_LARGEST)))
+        return self._limits(profile, (at, self.beta), self._errors[1], ends)
+
+    def log_quantile_limits(self, deviate: float) -> Limits:
+        """Smallest and largest log clock at which z is `deviate`."""
+        if self.fixed:
+            low, high = self._beta_limits
+            return self._clock_of(high, deviate), self._clock_of(low, deviate)
+        at = (deviate - self.beta) / self.alpha
+        profile = self._profile_on(lambda y: shape_line(-y, deviate))
+        ends = (at - FURTHEST_LOG, at + FURTHEST_LOG)
+        lower, upper = (
+            None if each is None else each + self.likelihood.reference
+            for each in self._limits(profile, (at, self.alpha), self._errors[0], ends)
+        )
+        return lower, upper
+
+    def _clock_of(self, beta: float | None, deviate: float) -> float | None:
+        return None if beta is None else self.likelihood.reference + (deviate - beta) / self.alpha
+
+    def deviate_limits(self, log_clock: float) -> Limits:
+        """Smallest and largest z in the region at a log clock."""
+        x = log_clock - self.likelihood.reference
+        if self.fixed:
+            low, high = self._beta_limits
+            lower, upper = (None if each is None else self.alpha * x + each for each in (low, high))
+            return lower, upper
+        at = self.alpha * x + self.beta
+        profile = self._profile_on(lambda z: shape_line(-x, z))
+        error = self.alpha * self._errors[0]
+        ends = (min(-FURTHEST_DEVIATE, at - 1), max(FURTHEST_DEVIATE, at + 1))
+        return self._limits(profile, (at, self.alpha), error, ends)
+
+    @property
+    def _beta_limits(self) -> Limits:
+        def profile(beta: float, start: float) -> tuple[float, float, bool]:
+            return self.likelihood.at(self.alpha, beta).value, start, True
+
+        reach = FURTHEST_LOG * max(self.alpha, 1.0)
+        error = self.alpha * self._errors[0]
+        return self._limits(profile, (self.beta, 0.0), error, (-reach, reach))
+
+    def _profile_on(self, line_of: Callable[[float], Line]) -> Profile:
+        def profile(figure: float, start: float) -> tuple[float, float, bool]:
+            along, height = best_on_line(self.likelihood, line_of(figure), start)
+            held = SHAPE_SMALLEST * (1 + AT_END) < along < SHAPE_LARGEST * (1 - AT_END)
+            return height.value, along, held
+
+        return profile
+
+    def _limits(
+        self, profile: Profile, start: tuple[float, float], error: float, ends: tuple[float, float]
+    ) -> Limits:
+        low, high = (self._limit(profile, start, error, end) for end in ends)
+        return low, high
+
+    def _limit(
+        self, profile: Profile, start: tuple[float, float], error: float, end: float
+    ) -> float | None:
+        """Walk from the estimate towards an end until the profile has fallen, then close in."""
+        (inner, along), floor = start, self._floor
+        side = 1.0 if end > inner else -1.0
+        stride = side * max(error, 1e-6)
+        while True:
+            outer = inner + stride
+            outer = min(outer, end) if side > 0 else max(outer, end)
+            height, there, held = profile(outer, along)
+            if height < floor:
+                break
+            if outer == end or not held:
+                return None
+            inner, along, stride = outer, there, stride * 1.5
+        nearest = along
+
+        def beyond(figure: float) -> float:
+            # On this scale the profile is nearly straight, so few steps are needed.
+            fallen = self.drop + floor - profile(figure, nearest)[0]
+            return float(np.sqrt(max(fallen, 0.0)) - np.sqrt(self.drop))
+
+        if beyond(inner) >= 0:
+            return inner
+        found = float(brentq(beyond, inner, outer, xtol=LIMIT_TOLERANCE, rtol=1e-12))
+        return found if profile(found, nearest)[2] else None
