@@ -190,6 +190,16 @@ class SurvivalCurve:
         """Smallest clock value by which half have failed, with its limits."""
         return self.quantile(0.5)
 
+    def given_survival(self, clock: int) -> "SurvivalCurve":
+        """The curve of the lives that have reached this clock value, made in the same way."""
+        return product_limit(
+            self._table,
+            level=self.level,
+            limits=self.limits,
+            smallest_risk_set=self.smallest_risk_set,
+            given_survival_to=clock,
+        )
+
     def restricted_mean(self, until: float) -> MeanEstimate:
         """Mean clock run from the curve's start to `until`, lives ending there at the latest.
 

@@ -25,6 +25,13 @@ LARGEST_POWER = 12
 """Of the stretching of the first panel; a law that needs more begins at a shape below 0.25."""
 
 
+NEAR = np.array([[1e-6, 1e-4], [0.03, 0.3]])
+"""Shares of the first panel between which the beginning of a law is looked at."""
+
+SMALLEST_HAZARD = 1e-280
+"""Below it a law has not begun; close to the smallest float."""
+
+
 @dataclass(frozen=True, slots=True)
 class Ends:
     """How the first panel is stretched: distance = width * s ** power."""
@@ -41,11 +48,17 @@ class Ends:
 
 
 def _starting_exponent(law: HazardLaw, width: float) -> float:
-    """The power of the distance with which failures of a law begin (a Weibull law's shape)."""
-    near = np.asarray(law.cumulative_hazard(width * np.array([1e-6, 1e-4])))
-    if near[0] <= 1e-280:
+    """The least power of the distance with which failures of a law begin, near 0 or less near.
+
+    It is a Weibull law's shape at both; a lognormal law has none at 0 itself.
+    """
+    hazard = np.asarray(law.cumulative_hazard(width * NEAR))
+    low, high = hazard[:, 0], hazard[:, 1]
+    begun = low > SMALLEST_HAZARD
+    if not np.any(begun):
         return SMOOTH_POWER
-    return max(float(np.log(near[1] / near[0]) / np.log(1e2)), 1e-3)
+    rises = np.log(high[begun] / low[begun]) / np.log(NEAR[begun, 1] / NEAR[begun, 0])
+    return max(float(rises.min()), SMOOTH_POWER / LARGEST_POWER)
 
 
 def stretched(

@@ -10,6 +10,8 @@ from hypothesis import strategies as st
 from scipy.special import gamma
 
 from garage.lifetimes.laws.law import HazardLaw
+from garage.lifetimes.laws.loglogistic import LogLogisticLaw
+from garage.lifetimes.laws.lognormal import LognormalLaw
 from garage.lifetimes.laws.weibull import WeibullLaw
 from garage.lifetimes.renewal.sequence import PartSequence, renewals
 from garage.lifetimes.renewal.table import renewal_table
@@ -59,18 +61,16 @@ def test_expected_failures_equal_the_power_series(shape: float) -> None:
     np.testing.assert_allclose(found, weibull_series(str(shape), distances), rtol=0, atol=1e-8)
 
 
-def lived(law: WeibullLaw, age: float, p: float) -> float:
-    """Further distance within which a share p fails, by the law's closed form."""
-    return (
-        float(law.scale * ((age / law.scale) ** law.shape - np.log1p(-p)) ** (1 / law.shape)) - age
-    )
+def lived(law: HazardLaw, age: float, p: float) -> float:
+    """Further distance within which a share p fails, by the law's own quantile."""
+    reached = np.exp(-float(law.cumulative_hazard(age)))
+    return float(law.quantile(1 - reached * (1 - p))) - age
 
 
 def one_failure_and_those_after(sequence: PartSequence, at: float) -> float:
     """F1 + integral of M0 dF1, M0 of the later law alone, over the chance of the first failure."""
     from scipy.integrate import quad  # reference program; slow to import
 
-    assert isinstance(sequence.first, WeibullLaw)
     first, age = sequence.first, sequence.first_age
     share = float(sequence.first_chance(at))
     after = renewals(PartSequence(sequence.later, sequence.later), at)
@@ -88,6 +88,20 @@ def one_failure_and_those_after(sequence: PartSequence, at: float) -> float:
 def test_expected_failures_obey_the_renewal_equation(shape: float, reach: float) -> None:
     # Second way: SciPy's adaptive quadrature of the equation that they have to solve.
     law = WeibullLaw(shape, 1.0)
+    second = one_failure_and_those_after(PartSequence(law, law), reach)
+    assert expected(law, [reach])[0] == pytest.approx(second, abs=1e-7)
+
+
+@pytest.mark.parametrize("reach", [0.5, 6.0, 40.0])
+@pytest.mark.parametrize(
+    "law",
+    [
+        *(LognormalLaw(1.0, sigma) for sigma in (0.2, 0.5, 1.0, 2.0)),
+        *(LogLogisticLaw(1.0, shape) for shape in (0.7, 1.5, 3.0, 8.0)),
+    ],
+    ids=str,
+)
+def test_other_laws_obey_the_renewal_equation(law: HazardLaw, reach: float) -> None:
     second = one_failure_and_those_after(PartSequence(law, law), reach)
     assert expected(law, [reach])[0] == pytest.approx(second, abs=1e-7)
 
