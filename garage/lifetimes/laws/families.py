@@ -19,6 +19,8 @@ class Family:
 
     Attributes
     ----------
+    spoken : str
+        The name as written in a sentence.
     make : callable
         Law from shape (1 / sigma) and scale (exp mu).
     fixed_shape : float or None
@@ -26,6 +28,7 @@ class Family:
     """
 
     name: FamilyName
+    spoken: str
     standard: StandardLaw
     make: Callable[[float, float], Law]
     fixed_shape: float | None = None
@@ -44,10 +47,12 @@ def _log_logistic(shape: float, scale: float) -> Law:
 
 
 FAMILIES: dict[FamilyName, Family] = {
-    "exponential": Family("exponential", SMALLEST_EXTREME, _weibull, fixed_shape=1.0),
-    "weibull": Family("weibull", SMALLEST_EXTREME, _weibull),
-    "lognormal": Family("lognormal", NORMAL, _lognormal),
-    "log-logistic": Family("log-logistic", LOGISTIC, _log_logistic),
+    "exponential": Family(
+        "exponential", "exponential", SMALLEST_EXTREME, _weibull, fixed_shape=1.0
+    ),
+    "weibull": Family("weibull", "Weibull", SMALLEST_EXTREME, _weibull),
+    "lognormal": Family("lognormal", "lognormal", NORMAL, _lognormal),
+    "log-logistic": Family("log-logistic", "log-logistic", LOGISTIC, _log_logistic),
 }
 
 

@@ -130,15 +130,20 @@ class LawFit:
                 np.exp(standard.log_survival(each)) for each in (z, z + reach, z - reach)
             )
             slope = np.exp(standard.log_density(z))
-        return SurvivalBand(at, survival, slope * error, lower, upper)
+        return SurvivalBand(at, survival, slope * error, lower, upper, z, reach)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SurvivalBand:
-    """Survival of a fitted law at clock values, with pointwise Wald limits, as arrays."""
+    """Survival of a fitted law at clock values, with pointwise Wald limits, as arrays.
+
+    `deviate` and `reach` are the same on the law's own scale: z, and how far its limits lie off.
+    """
 
     clock: FloatArray
     survival: FloatArray
     standard_error: FloatArray
     lower: FloatArray
     upper: FloatArray
+    deviate: FloatArray
+    reach: FloatArray
