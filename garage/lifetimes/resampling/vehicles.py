@@ -1,20 +1,20 @@
 """Limits by resampling vehicles, for lives that are not independent of one another."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from typing import Literal, TypeVar
+from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from garage.lifetimes.arrays import FloatArray
 from garage.lifetimes.capture.draws import ALL_CAPTURED, CaptureDraws
-from garage.lifetimes.confidence import LEVEL
-from garage.lifetimes.curves.cumulative_incidence import IncidenceAt, cumulative_incidence
-from garage.lifetimes.curves.product_limit import (
-    REACHED_SLACK,
-    QuantileEstimate,
-    SurvivalAt,
-    product_limit,
+from garage.lifetimes.curves.cumulative_incidence import cumulative_incidence
+from garage.lifetimes.curves.product_limit import REACHED_SLACK, product_limit
+from garage.lifetimes.resampling.limits import (
+    Drawn,
+    ResampledCurve,
+    ResamplingOptions,
+    percentiles,
+    survival_with_limits,
+    with_limits,
 )
 from garage.lifetimes.resampling.steps import (
     FAILED,
@@ -22,8 +22,6 @@ from garage.lifetimes.resampling.steps import (
     ResampledSteps,
     step_values,
 )
-from garage.lifetimes.status import Status
-from garage.lifetimes.wording import spoken
 
 __all__ = [
     "ALL_CAPTURED",
@@ -34,47 +32,6 @@ __all__ = [
     "resample_incidence",
     "resample_survival",
 ]
-
-REPEATS = 400
-"""Resamples; 2.5 % points then rest on ten repeats each. Judgement, no source."""
-
-FEWEST_CLUSTERS = 10
-"""Vehicles; of fewer, resampling shows mostly its own grain. Judgement, no source."""
-
-
-@dataclass(frozen=True, slots=True)
-class ResamplingOptions:
-    """How often to resample, how wide the limits are, and from where a curve starts."""
-
-    repeats: int = REPEATS
-    level: float = LEVEL
-    given_survival_to: int | None = None
-
-    def __post_init__(self) -> None:
-        if self.repeats < 2:
-            raise ValueError(f"resampling takes at least 2 repeats; got {self.repeats}")
-
-
-@dataclass(frozen=True, slots=True)
-class ResampledCurve:
-    """Figures at the points asked for, with limits from resampled vehicles.
-
-    Attributes
-    ----------
-    points : tuple of SurvivalAt or IncidenceAt
-        One a point, in the order asked. With ``FEW_CLUSTERS`` the limits are those of
-        independent lives.
-    median : QuantileEstimate or None
-        Of survival only.
-    """
-
-    n: int
-    failed: int
-    clusters: int
-    repeats: int
-    level: float
-    points: tuple[SurvivalAt | IncidenceAt, ...]
-    median: QuantileEstimate | None = None
 
 
 def resample_survival(
@@ -125,7 +82,7 @@ def resample_survival(
     table = steps.table(capture.means())
     curve = product_limit(table, level=chosen.level, given_survival_to=chosen.given_survival_to)
     asked = np.asarray(points, np.float64)
-    repeats = _repeats(chosen, steps)
+    repeats = chosen.repeats_over(steps.clusters)
     drawn = np.empty((repeats, len(asked)))
     medians = np.empty(repeats)
     for repeat in range(repeats):
@@ -133,35 +90,8 @@ def resample_survival(
         drawn[repeat] = step_values(steps.clock, heights, asked, before=1.0)
         reached = np.flatnonzero(heights <= 0.5 + REACHED_SLACK)
         medians[repeat] = steps.clock[reached[0]] if len(reached) else np.inf
-    limit = _percentiles(drawn, chosen.level)
-    smallest_share = float(capture.means().min())
-    found = []
-    for number, at in enumerate(asked):
-        plain = curve.at(float(at))
-        if plain.value == 1 and plain.lower is not None:
-            # None seen of failures seen with chance q bounds their hazard q times less.
-            plain = replace(plain, lower=max(1 - (1 - plain.lower) / smallest_share, 0.0))
-        found.append(_with_limits(plain, *limit(number), steps.clusters, untouched=1.0))
-    median = curve.median
-    if steps.clusters < FEWEST_CLUSTERS and median.value is not None:
-        median = replace(median, status=Status.FEW_CLUSTERS, reason=_few(steps.clusters))
-    elif curve.reliable_to is None and steps.clusters:
-        # An infinite percentile is a limit that was not reached.
-        low, high = _percentiles(medians[:, None], chosen.level, method="nearest")(0)
-        median = replace(
-            median,
-            lower=low if np.isfinite(low) else None,
-            upper=high if np.isfinite(high) else None,
-        )
-    return ResampledCurve(
-        curve.n,
-        curve.failed,
-        steps.clusters,
-        chosen.repeats,
-        chosen.level,
-        tuple(found),
-        median,
-    )
+    found = Drawn(steps.clusters, drawn, medians, float(capture.means().min()))
+    return survival_with_limits(curve, asked, found, chosen)
 
 
 def resample_incidence(
@@ -199,12 +129,12 @@ def resample_incidence(
     best = np.minimum(
         step_values(steps.clock, steps.incidence(everyone, shares), asked, before=0.0), 1.0
     )
-    repeats = _repeats(chosen, steps)
+    repeats = chosen.repeats_over(steps.clusters)
     drawn = np.empty((repeats, len(asked)))
     for repeat in range(repeats):
         heights = steps.incidence(steps.draw(rng), capture.draw(rng))
         drawn[repeat] = np.minimum(step_values(steps.clock, heights, asked, before=0.0), 1.0)
-    limit = _percentiles(drawn, chosen.level)
+    limit = percentiles(drawn, chosen.level)
     points_found = []
     for number, at in enumerate(asked):
         plain = curves.at(FAILED, float(at))
@@ -218,7 +148,7 @@ def resample_incidence(
             )
         elif plain.value == 0:
             plain = replace(plain, upper=_scaled(plain.upper, 1 / float(shares.min())))
-        points_found.append(_with_limits(plain, *limit(number), steps.clusters, untouched=0.0))
+        points_found.append(with_limits(plain, *limit(number), steps.clusters, untouched=0.0))
     return ResampledCurve(
         curves.n,
         curves.failed_by_cause[0],
@@ -229,44 +159,5 @@ def resample_incidence(
     )
 
 
-Figure = TypeVar("Figure", SurvivalAt, IncidenceAt)
-
-
-def _percentiles(
-    drawn: FloatArray, level: float, method: Literal["linear", "nearest"] = "linear"
-) -> Callable[[int], tuple[float, float]]:
-    tail = (1 - level) / 2
-    low, high = np.quantile(drawn, [tail, 1 - tail], axis=0, method=method)
-    return lambda number: (float(low[number]), float(high[number]))
-
-
 def _scaled(limit: float | None, ratio: float) -> float | None:
     return None if limit is None else min(limit * ratio, 1.0)
-
-
-def _with_limits(
-    figure: Figure, lower: float, upper: float, clusters: int, *, untouched: float
-) -> Figure:
-    if figure.value is None or figure.value == untouched:
-        return figure
-    if clusters < FEWEST_CLUSTERS:
-        return replace(
-            figure,
-            status=Status.FEW_CLUSTERS,
-            reason=_few(clusters),
-        )
-    if figure.status is Status.SMALL_RISK_SET:
-        # Drawing the same few again and again shows little of what others would have done.
-        lower = lower if figure.lower is None else min(lower, figure.lower)
-        upper = upper if figure.upper is None else max(upper, figure.upper)
-    # A percentile may pass the estimate where the distribution is skewed.
-    return replace(figure, lower=min(lower, figure.value), upper=max(upper, figure.value))
-
-
-def _repeats(options: ResamplingOptions, steps: ResampledSteps) -> int:
-    """None are worth their time where there are too few vehicles to draw from."""
-    return options.repeats if steps.clusters >= FEWEST_CLUSTERS else 2
-
-
-def _few(clusters: int) -> str:
-    return f"{spoken(clusters)} vehicles; the limits take lives as independent"

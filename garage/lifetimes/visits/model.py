@@ -117,6 +117,13 @@ class VisitFit:
             raise ValueError(f"there is no law to pull on: {self.reason}")
         return log_likelihood(self.law, self._known)[1][:, self._space.free]
 
+    @property
+    def weight(self) -> FloatArray:
+        """How often each vehicle (or group) fitted counts, in the order of `scores`."""
+        if self._known is None:
+            raise ValueError(f"no vehicle was fitted: {self.reason}")
+        return self._known.weight
+
     def redrawn(self, weight: ArrayLike, scores: FloatArray) -> VisitLaw:
         """The law of a resample of the vehicles, by one Newton step from this one.
 
