@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 from scipy.special import gamma
 
 from garage.lifetimes.laws.law import HazardLaw
@@ -25,12 +26,36 @@ def expected(law: HazardLaw, distances: Any) -> Any:
     return renewal_table(law, law, distances).expected
 
 
-def test_printed_table_of_a_weibull_law() -> None:
-    # Tijms, A First Course in Stochastic Models, 2003, table 8.1.1, page 312: mean 1 and
-    # squared coefficient of variation 0.25.
-    law = WeibullLaw(2.1013490946885436, 1.129063389539609)
-    found = expected(law, [0.2, 0.4, 0.8, 1.0, 1.2])
-    np.testing.assert_allclose(found, [0.0261, 0.1087, 0.4141, 0.6091, 0.8143], atol=6e-5)
+@pytest.mark.parametrize(
+    ("spread", "printed"),
+    [
+        (
+            0.25,
+            (
+                "0.1 0.0061, 0.2 0.0261, 0.4 0.1087, 0.6 0.2422, 0.8 0.4141, 1.0 0.6091, "
+                "1.2 0.8143, 1.5 1.124, 2.0 1.627, 2.5 2.125"
+            ),
+        ),
+        (
+            2.0,
+            (
+                "0.2 0.3841, 0.5 0.7785, 1.0 1.357, 1.5 1.901, 2.0 2.428, 2.5 2.947, 3.0 3.460, "
+                "3.5 3.969, 5.0 5.485, 7.5 7.995"
+            ),
+        ),
+    ],
+)
+def test_printed_table_of_weibull_laws(spread: float, printed: str) -> None:
+    # Tijms, A First Course in Stochastic Models, 2003, table 8.1.1, page 312: laws of mean 1 and
+    # squared coefficient of variation 0.25 (wear) and 2 (early failures).
+    shape = brentq(lambda k: gamma(1 + 2 / k) / gamma(1 + 1 / k) ** 2 - 1 - spread, 0.3, 5.0)
+    law = WeibullLaw(shape, 1 / gamma(1 + 1 / shape))
+    pairs = [each.split() for each in printed.split(", ")]
+    found = expected(law, [float(at) for at, _ in pairs])
+    for (at, wanted), each in zip(pairs, found, strict=True):
+        # Half a unit of the last printed place and a little, for the table's grid is coarse.
+        digits = len(wanted.split(".")[1])
+        assert each == pytest.approx(float(wanted), abs=0.6 * 10.0**-digits), at
 
 
 def test_weibull_case(check_case: Callable[[str], Any]) -> None:
