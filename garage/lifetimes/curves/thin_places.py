@@ -34,10 +34,14 @@ def thin_places(
     >>> thin_places(np.array([5, 8, 90]), at_risk, failing, smallest=10, start=0)
     [5]
     """
-    later = np.zeros_like(at_risk)
-    later[:-1] = np.maximum.accumulate(at_risk[::-1])[::-1][1:]
-    thin = failing & (at_risk < smallest) & (later >= smallest)
-    emptied = np.zeros(len(at_risk), bool)
-    emptied[:-1] = at_risk[1:] <= 0
-    emptied &= np.cumsum(at_risk) > 0
-    return [int(place) for place in clock[(thin | emptied) & (clock > start)]]
+    somebody = np.flatnonzero(at_risk > 0)
+    if not len(somebody):
+        return []
+    # Few rows are thin, so only those are looked at.
+    many, few = np.flatnonzero(at_risk >= smallest), np.flatnonzero(at_risk < smallest)
+    thin = few[failing[few]]
+    thin = thin[thin < many[-1]] if len(many) else thin[:0]
+    nobody = np.flatnonzero(at_risk <= 0)
+    emptied = nobody[nobody > somebody[0]] - 1
+    places = clock[np.union1d(thin, emptied)]
+    return [int(place) for place in places[places > start]]

@@ -1,42 +1,41 @@
-"""Where a curve hangs on too few, though more come under watch later."""
+"""Where a curve hangs on too few."""
 
 import numpy as np
-import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from garage.lifetimes.curves.thin_places import thin_places
 
-CLOCK = np.array([3, 5, 8, 90, 95])
+ROWS = st.lists(st.tuples(st.integers(0, 5), st.booleans()), max_size=12)
 
 
-def places(at_risk: list[float], failing: list[bool], start: int = 0) -> list[int]:
-    return thin_places(CLOCK, np.array(at_risk), np.array(failing), smallest=10, start=start)
+def one_by_one(at_risk: list[int], failing: list[bool], smallest: int) -> list[int]:
+    """The rule of the docstring, row by row."""
+    found = []
+    for row, number in enumerate(at_risk):
+        later = at_risk[row + 1 :]
+        thin = failing[row] and number < smallest and max(later, default=0) >= smallest
+        emptied = bool(later) and later[0] <= 0 and sum(at_risk[: row + 1]) > 0
+        if thin or emptied:
+            found.append(10 * row)
+    return found
 
 
-@pytest.mark.parametrize(
-    ("at_risk", "failing", "expected"),
-    [
-        ([9, 9, 9, 12, 12], [True, False, True, True, True], [3, 8]),  # few, many later
-        ([10, 10, 10, 12, 12], [True] * 5, []),  # enough throughout
-        ([9, 9, 9, 9, 9], [True] * 5, []),  # never more: thin, but nothing rests on it
-        ([12, 12, 12, 3, 2], [True] * 5, []),  # a thin tail
-        ([9, 9, 9, 12, 12], [False, False, False, True, True], []),  # few, but none failed
-        ([0, 3, 0, 3, 3], [False] * 5, [5]),  # nobody for a while
-        ([0, 0, 0, 3, 3], [False] * 5, []),  # nobody at first is a late start
-        ([3, 3, 3, 3, 0], [False] * 5, [90]),
-    ],
-)
-def test_places_are_those_a_curve_cannot_be_carried_beyond(
-    at_risk: list[float], failing: list[bool], expected: list[int]
-) -> None:
-    assert places(at_risk, failing) == expected
+@given(ROWS, st.integers(1, 5))
+def test_places_equal_the_rule_row_by_row(rows: list[tuple[int, bool]], smallest: int) -> None:
+    at_risk, failing = [row[0] for row in rows], [row[1] for row in rows]
+    places = thin_places(
+        10 * np.arange(len(rows)),
+        np.array(at_risk, float),
+        np.array(failing, bool),
+        smallest=smallest,
+        start=-1,
+    )
+    assert places == one_by_one(at_risk, failing, smallest)
 
 
 def test_places_up_to_the_start_do_not_count() -> None:
-    at_risk, failing = [9.0, 9, 9, 12, 12], [True] * 5
-    assert places(at_risk, failing, start=3) == [5, 8]
-    assert places(at_risk, failing, start=8) == []
-
-
-def test_empty_clock_has_no_places() -> None:
-    empty = np.zeros(0)
-    assert thin_places(empty.astype(int), empty, empty.astype(bool), smallest=10, start=0) == []
+    clock, at_risk = np.array([5, 8, 90]), np.array([2.0, 1.0, 30.0])
+    failing = np.array([True, True, True])
+    assert thin_places(clock, at_risk, failing, smallest=10, start=0) == [5, 8]
+    assert thin_places(clock, at_risk, failing, smallest=10, start=5) == [8]
