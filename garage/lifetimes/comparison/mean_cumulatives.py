@@ -14,7 +14,6 @@ from garage.lifetimes.curves.recurrent_events import (
     watched_events,
 )
 from garage.lifetimes.status import Status
-from garage.lifetimes.wording import spoken
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,7 +264,7 @@ def _judgement(
     for name, each in zip(("first", "second"), groups, strict=True):
         if each.n < 2:
             return Status.FEW_CLUSTERS, (
-                f"the {name} group has {spoken(each.n)} systems; two show how much they differ"
+                f"the {name} group has fewer than two systems, so how much they differ is unknown"
             )
     if not any(np.any(each.failures > 0) for each in groups):
         return Status.NO_FAILURES, "none failed in either group"

@@ -14,7 +14,7 @@ from garage.lifetimes.curves.mean_cumulative import mean_cumulative
 from garage.lifetimes.curves.recurrent_events import RecurrentEvents
 from garage.lifetimes.status import Status
 from tests.lifetimes.conftest import CheckCase, Rows
-from tests.lifetimes.recurrent_world import Fleet
+from tests.lifetimes.recurrent_world import Fleet, bus_engines, windowed
 
 Case = Callable[[str], CheckCase]
 ReadRows = Callable[[str], Rows]
@@ -79,7 +79,7 @@ def test_engine_replacements_with_delayed_entry_case(
     check_case: Case, check_rows: ReadRows, group: str
 ) -> None:
     case = check_case("MCF-05")
-    curve = mean_cumulative(bus_engines(check_rows, group))
+    curve = mean_cumulative(bus_engines(check_rows("fetched/rust_recurrent.csv"), group))
     points = [curve.at(miles) for miles in (200_000, 250_000, 300_000, 350_000)]
     case.holds(
         f"group {group}: MCF at 200k, 250k, 300k, 350k miles on the odometer",
@@ -88,24 +88,11 @@ def test_engine_replacements_with_delayed_entry_case(
     case.holds(f"group {group}: robust SE", [each.standard_error for each in points])
 
 
-def bus_engines(check_rows: ReadRows, group: str) -> RecurrentEvents:
-    rows = [each for each in check_rows("fetched/rust_recurrent.csv") if each["g"] == group]
-    failed = [each for each in rows if each["e"] == "1"]
-    return RecurrentEvents(
-        system=[each["id"] for each in rows],
-        entry=[int(each["t1"]) for each in rows],
-        exit=[int(each["t2"]) for each in rows],
-        event_system=[each["id"] for each in failed],
-        event_clock=[int(each["t2"]) for each in failed],
-        unit="miles",
-    )
-
-
 def test_buses_that_failed_early_among_few_give_a_status_and_then_a_figure(
     check_rows: ReadRows,
 ) -> None:
     """Group 8: at its first replacements few of 18 buses were yet under watch."""
-    events = bus_engines(check_rows, "8")
+    events = bus_engines(check_rows("fetched/rust_recurrent.csv"), "8")
     curve = mean_cumulative(events)
     assert curve.status is Status.SMALL_RISK_SET
     assert curve.reliable_to is not None
@@ -115,14 +102,8 @@ def test_buses_that_failed_early_among_few_give_a_status_and_then_a_figure(
     assert later.at(250_000).value is not None
 
 
-# Eight systems with windows that touch or leave gaps, late entry, ties; and what R 4.2.2,
-# survival 3.5-3 gives: survfit(Surv(t1, t2, e) ~ 1, id = id, cluster = id), cumhaz, std.chaz.
-WINDOWS = [
-    (1, 0, 4), (1, 4, 9), (1, 9, 16), (1, 20, 30), (2, 0, 6), (2, 6, 10), (2, 15, 28),
-    (3, 3, 12), (3, 12, 22), (4, 0, 9), (4, 9, 14), (4, 14, 26), (5, 5, 24), (6, 0, 11),
-    (6, 11, 19), (7, 0, 4), (7, 4, 18), (7, 25, 33), (8, 2, 9), (8, 9, 31),
-]  # fmt: skip
-FAILED = [1, 1, 0, 1, 1, 0, 1, 1, 0, 1, 1, 0, 0, 1, 0, 1, 0, 1, 1, 0]
+# The eight windowed systems in R 4.2.2, survival 3.5-3: survfit(Surv(t1, t2, e) ~ 1, id = id,
+# cluster = id), n.risk, cumhaz, std.chaz.
 R_AT_RISK = [7, 8, 8, 7, 7, 7, 4, 3, 1]
 R_MEAN = [
     0.285714285714286, 0.410714285714286, 0.785714285714286, 0.928571428571429,
@@ -134,18 +115,6 @@ R_ERROR = [
     0.164891455216248, 0.200251039865208, 0.299742184095400, 0.472697853310298,
     0.472697853310298,
 ]  # fmt: skip
-
-
-def windowed() -> RecurrentEvents:
-    failed = [window for window, e in zip(WINDOWS, FAILED, strict=True) if e]
-    return RecurrentEvents(
-        system=[each[0] for each in WINDOWS],
-        entry=[each[1] for each in WINDOWS],
-        exit=[each[2] for each in WINDOWS],
-        event_system=[each[0] for each in failed],
-        event_clock=[each[2] for each in failed],
-        unit="thousand km",
-    )
 
 
 def test_several_windows_a_system_equal_r() -> None:
