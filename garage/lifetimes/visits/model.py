@@ -90,6 +90,7 @@ class VisitFit:
     _known: VisitHistories | None = field(default=None, repr=False)
     _space: SearchSpace | None = field(default=None, repr=False)
     _top: Top | None = field(default=None, repr=False)
+    _scores: FloatArray | None = field(default=None, init=False, repr=False)
 
     def parameter(self, name: str) -> VisitParameter | None:
         """One of the law's parameters with its limits; None without it in the law.
@@ -115,7 +116,12 @@ class VisitFit:
         """Each vehicle's pull on the law, shape (n, free parameters), for `redrawn`."""
         if self.law is None or self._space is None or self._known is None:
             raise ValueError(f"there is no law to pull on: {self.reason}")
-        return log_likelihood(self.law, self._known)[1][:, self._space.free]
+        found = self._scores
+        if found is None:
+            # Kept, for they are asked for again with each group of lives that is resampled.
+            found = log_likelihood(self.law, self._known)[1][:, self._space.free]
+            object.__setattr__(self, "_scores", found)
+        return found
 
     @property
     def weight(self) -> FloatArray:
