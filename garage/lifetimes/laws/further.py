@@ -43,15 +43,16 @@ class LifeLeftFigure:
     """A chance or a further distance with its limits; what is None has its reason.
 
     `asked` is the further distance, the share or the horizon that was asked about; `n` and
-    `failed` count the lives behind the figure and the failures among them.
+    `failed` count the lives behind the figure and the failures among them (fractions where lives
+    have such weights).
     """
 
     asked: float
     value: float | None
     lower: float | None
     upper: float | None
-    n: int
-    failed: int
+    n: float
+    failed: float
     status: Status
     reason: str
 

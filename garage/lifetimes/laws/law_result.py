@@ -65,6 +65,18 @@ class LawFit:
         return None if self.shape is None else self.shape.inverted()
 
     @property
+    def log_parameters(self) -> FloatArray | None:
+        """Logarithms of shape and scale, shape (2,); None without a law."""
+        if self._region is None or self.scale is None:
+            return None
+        return np.log([self._region.alpha, self.scale.value])
+
+    @property
+    def log_covariance(self) -> FloatArray | None:
+        """Their covariance in that order, shape (2, 2); that of a fixed shape is 0."""
+        return None if self.covariance is None else self.covariance[::-1, ::-1]
+
+    @property
     def median(self) -> ParameterEstimate | None:
         """Clock by which half of the lives fail; None without a law."""
         return self.quantile(0.5)

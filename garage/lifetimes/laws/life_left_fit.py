@@ -35,12 +35,12 @@ class LogFit(Protocol):
     """
 
     @property
-    def n(self) -> int:
+    def n(self) -> float:
         """Lives behind the fit."""
         ...
 
     @property
-    def failed(self) -> int:
+    def failed(self) -> float:
         """Failures among them."""
         ...
 
@@ -83,8 +83,8 @@ class FittedLifeLeft:
     ----------
     now : float
         What the part has run.
-    n, failed : int
-        Lives behind the fit, and failures among them.
+    n, failed : float
+        Lives behind the fit, and failures among them; fractions where lives have such weights.
     status : Status
         ``FEW_FAILURES`` marks figures whose limits are too narrow; ``BEYOND_WATCH`` a part
         further out than the fit can speak of. Without a law it is the fit's own. `reason` says so
@@ -94,8 +94,8 @@ class FittedLifeLeft:
     """
 
     now: float
-    n: int
-    failed: int
+    n: float
+    failed: float
     status: Status
     reason: str
     level: float
@@ -158,7 +158,7 @@ def life_left_of_fit(fit: LogFit, now: float) -> FittedLifeLeft:
     Parameters
     ----------
     fit : LogFit
-        A `WeibullFit`, say.
+        What `weibull_fit` or, for other laws, `law_fit` found.
     now : float
         At least 0; what the part has run unfailed, in the unit of the fit's clock.
 
@@ -179,25 +179,25 @@ def life_left_of_fit(fit: LogFit, now: float) -> FittedLifeLeft:
     Laws are taken at the points of a lattice over log shape and log scale, weighted by the normal
     approximation of the fit, and then each by its survival to `now` (importance weighting): a
     part that has come so far is evidence for the laws under which that is likely. So
-    P(lasts d) = sum w S(now + d) / sum w S(now). Parts of the fit that are the part at hand would
-    count twice; in a fit of many lives that is nothing. Limits are weighted quantiles of each
-    law's own figure, by the same weights.
+    P(lasts d) = sum w S(now + d) / sum w S(now). Where the part at hand is itself among the lives
+    of the fit its survival counts twice; among many lives that is nothing. Limits are weighted
+    quantiles of each law's own figure, by the same weights.
 
     The lattice is even and fine instead of Gauss and Hermite's points, for the trapezoid rule is
     as good on a normal density, and limits need many laws. The plain fit taken as the truth gives
-    too narrow a range. Of parts that have come as far as the last column says, the share that
-    fails between the 5 % and the 95 % quantile (wanted 0.90), and how often the 95 % limits about
-    the median hold the true one; means over 400 simulated fits, Weibull shape 2.5:
+    too narrow a range. Of parts that have come to where the share of the last column has failed,
+    the share that fails between the 5 % and the 95 % quantile (wanted 0.90), and how often the
+    95 % limits about the median hold the true one; over 400 simulated fits, Weibull shape 2.5:
 
-    ==========  =========  ============  ==============  ======================
-    failures    plain fit  this mixture  median's limits  now: share failed by then
-    ==========  =========  ============  ==============  ======================
-    5 of 5      0.75       0.83          0.83            0.5
-    10 of 10    0.84       0.87          0.90            0.5
-    20 of 20    0.87       0.89          0.94            0.5
-    5 of 50     0.73       0.86          0.85            0.05
-    15 of 50    0.84       0.89          0.94            0.25
-    ==========  =========  ============  ==============  ======================
+    ========  =========  ============  ===============  ===========
+    failures  plain fit  this mixture  median's limits  now, failed
+    ========  =========  ============  ===============  ===========
+    5 of 5    0.75       0.83          0.83             0.5
+    10 of 10  0.84       0.87          0.90             0.5
+    20 of 20  0.87       0.89          0.94             0.5
+    5 of 50   0.73       0.86          0.85             0.05
+    15 of 50  0.84       0.89          0.94             0.25
+    ========  =========  ============  ===============  ===========
 
     Source: Meeker and Escobar, Statistical Methods for Reliability Data, 1998, chapter 12
     (prediction), and Lawless and Fredette, Biometrika 92, 2005, 529-542 (predictive

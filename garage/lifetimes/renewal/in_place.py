@@ -23,6 +23,10 @@ from garage.lifetimes.renewal.sequence import (
     renewals,
 )
 
+LEAST_CHANCE = 1e-6
+"""Chance of going unfailed for the stretch that is known, under which what follows is refused: the
+digits are used up, and the laws are wrong. Judgement, no source."""
+
 Kernel = Callable[[FloatArray, FloatArray], FloatArray]
 
 
@@ -223,13 +227,15 @@ def part_in_place(
     Returns
     -------
     PartInPlace
-        Chances accurate to 1e-8 absolute for Weibull shapes from 0.5 to 5. Laws are taken as
+        Chances accurate to 1e-8 for Weibull shapes from 0.5 to 5, divided by the chance of going
+        unfailed over `unfailed_for`. Laws are taken as
         given, so its figures have no number of lives and no limits.
 
     Raises
     ------
     ValueError
-        A negative or infinite distance, `unfailed_for` above `now`.
+        A negative or infinite distance, `unfailed_for` above `now`, or so long that the laws give
+        it a chance below 1e-6.
     ArithmeticError
         A distance of several hundred median lives.
 
@@ -271,4 +277,9 @@ def part_in_place(
     )
     first_still = 1.0 - float(sequence.first_chance(now))
     weight = first_still + float(found._later_joint(0.0, found._unfailed)[0])
+    if weight < LEAST_CHANCE:
+        raise ValueError(
+            f"unfailed_for is a stretch that these laws make likelier than {LEAST_CHANCE}; got "
+            f"{unfailed_for} with {sequence}. Check the distances, or take laws of longer lives."
+        )
     return PartInPlace(sequence, now, unfailed_for, first_still / weight, weight, found._renewals)

@@ -8,6 +8,8 @@ from numpy.random import Generator
 
 from garage.lifetimes.arrays import FloatArray
 from garage.lifetimes.laws.drawn import DrawnLaws
+from garage.lifetimes.laws.families import FamilyName
+from garage.lifetimes.laws.law_fit import law_fit
 from garage.lifetimes.laws.life_left import LifeLeft
 from garage.lifetimes.laws.life_left_fit import FittedLifeLeft, life_left_of_fit
 from garage.lifetimes.laws.lognormal import LognormalLaw
@@ -154,6 +156,30 @@ def test_covariance_of_a_fit_is_that_of_its_quantiles() -> None:
     error = float(np.sqrt(lean @ covariance @ lean)) * tenth.value
     assert error == pytest.approx(tenth.standard_error)
     np.testing.assert_allclose(fit.log_parameters, np.log([law.shape, law.scale]))
+
+
+@pytest.mark.parametrize("family", ["exponential", "weibull", "lognormal", "log-logistic"])
+def test_fits_of_all_families_are_mixed(family: FamilyName) -> None:
+    # 4 000 lives leave little doubt, so the figures are those of the fitted law.
+    rng = np.random.default_rng(4)
+    lives = np.maximum(np.round(50_000 * rng.lognormal(0.0, 0.6, 4_000)), 1.0)
+    ends = np.minimum(lives, 90_000)
+    arrays = LivesArrays(np.zeros(4_000), ends, (lives <= 90_000).astype(int))
+    fit = law_fit(RiskTable.from_lives(arrays, unit="km"), family=family)
+    assert fit.law is not None
+    known, left = LifeLeft(fit.law, 30_000.0), life_left_of_fit(fit, 30_000.0)
+    assert left.status is Status.OK
+    for share in (0.1, 0.5):
+        figure = left.quantile(share)
+        assert figure.value == pytest.approx(known.quantile(share), rel=2e-3)
+        assert figure.lower is not None
+        assert figure.upper is not None
+        assert figure.lower < known.quantile(share) < figure.upper
+    # Of a new part, the limits are those of the fit's own quantile.
+    new, own = life_left_of_fit(fit, 0.0).median, fit.quantile(0.5)
+    assert own is not None
+    assert new.lower == pytest.approx(own.wald_lower, rel=3e-3)
+    assert new.upper == pytest.approx(own.wald_upper, rel=3e-3)
 
 
 def test_few_failures_are_marked_and_none_give_no_figure() -> None:

@@ -93,7 +93,7 @@ def test_after_many_lives_age_and_life_left_have_one_law(shape: float) -> None:
     )
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(
     st.floats(0.5, 5.0),
     st.floats(0.5, 5.0),
@@ -196,6 +196,14 @@ def test_refuses_what_has_no_answer(now: float, watched: float, age: float, word
     part_in_place(law, law, 1.0, unfailed_for=1.0, first_age=0.0)
     with pytest.raises(ValueError, match=words):
         part_in_place(law, law, now, unfailed_for=watched, first_age=age)
+
+
+def test_refuses_a_stretch_that_the_laws_rule_out() -> None:
+    law = WeibullLaw(2.0, 1.0)
+    # Survival to 3.7 is 1.1e-6, to 3.8 it is 5e-7.
+    assert part_in_place(law, law, 3.7, unfailed_for=3.7).chance_first == 1.0
+    with pytest.raises(ValueError, match="likelier than 1e-06"):
+        part_in_place(law, law, 3.8, unfailed_for=3.8)
 
 
 def test_refuses_questions_outside_the_law() -> None:
