@@ -50,6 +50,8 @@ class LogLikelihood:
     exact, alive, low, high : arrays
         Logarithms of the clock values of `rows`, less the reference; `low` is minus infinity
         where the interval begins at the start of the clock.
+    span : array
+        high - low, taken from the clock values: the logarithms of near ones agree in most digits.
     """
 
     standard: StandardLaw
@@ -59,6 +61,7 @@ class LogLikelihood:
     alive: FloatArray
     low: FloatArray
     high: FloatArray
+    span: FloatArray
     constant: float
 
     @classmethod
@@ -70,8 +73,9 @@ class LogLikelihood:
             exact, alive, low, high = (
                 np.log(each) - reference for each in (rows.exact, rows.alive, rows.low, rows.high)
             )
+            span = np.log1p((rows.high - rows.low) / rows.low)
         constant = -float(rows.exact_weight @ (exact + reference))
-        return cls(standard, rows, reference, exact, alive, low, high, constant)
+        return cls(standard, rows, reference, exact, alive, low, high, span, constant)
 
     def at(self, alpha: float, beta: float) -> Height:
         """The height at this point; unknown where a number runs over."""
@@ -102,7 +106,7 @@ class LogLikelihood:
     def _add_between(self, whole: "_Sums", alpha: float, beta: float) -> None:
         weight = self.rows.between_weight
         middle = (self.low + self.high) / 2
-        z, width = alpha * middle + beta, alpha * (self.high - self.low)
+        z, width = alpha * middle + beta, alpha * self.span
         slope, bend = self.standard.density_pull(z)
         narrow = width * (1 + np.abs(slope)) < NARROW
         if np.any(narrow):
@@ -158,7 +162,7 @@ class _Sums:
         """Terms log alpha, counted in the value unless it holds them."""
         self.value += weight * float(np.log(alpha)) if counted else 0.0
         self.gradient[0] += weight / alpha
-        self.bend[0, 0] -= weight / alpha**2
+        self.bend[0, 0] -= weight / alpha / alpha
 
 
 def _middles(rows: LikelihoodRows) -> tuple[FloatArray, FloatArray]:
