@@ -197,6 +197,10 @@ class IntervalLives:
         """Which lives were last seen unfailed."""
         return np.asarray(np.isinf(self.right))
 
+    def where(self, kept: BoolArray) -> Self:
+        """The lives in the marked rows."""
+        return type(self)(self.left[kept], self.right[kept], self.entry[kept], self.weight[kept])
+
     def distinct(self) -> Self:
         """The same lives with equal rows joined, sorted, rows of weight 0 left out.
 

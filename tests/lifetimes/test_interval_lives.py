@@ -134,3 +134,10 @@ def test_fractional_withdrawals_keep_every_entry_watched() -> None:
     # A quarter of a life is never seen to leave: it is unfailed where the table ends.
     gone = lives.unfailed & (lives.left == 9)
     assert lives.weight[gone].sum() == pytest.approx(0.75)
+
+
+def test_marked_rows_are_taken() -> None:
+    lives = IntervalLives([1, 2, 3], [4, 5, 6], [0, 1, 2], [7, 8, 9])
+    kept = lives.where(lives.left != 2)
+    assert (kept.left.tolist(), kept.right.tolist()) == ([1, 3], [4, 6])
+    assert (kept.entry.tolist(), kept.weight.tolist()) == ([0, 2], [7, 9])

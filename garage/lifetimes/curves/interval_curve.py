@@ -84,8 +84,8 @@ class IntervalCurve:
     watched_to : float or None
         Last clock value at which anybody was watched.
     reliable_to, reliable_from : float or None
-        From the end of the last sound set on the curve hangs on too few, while more lives
-        came under watch later; `at` gives no value inside or beyond. Ask again with
+        The curve hangs on too few, or on nobody, from `reliable_to` on, while more lives came
+        under watch later; `at` gives no value beyond. Ask again with
         ``given_survival_to=curve.reliable_from``.
     """
 
@@ -112,7 +112,7 @@ class IntervalCurve:
 
     @property
     def start(self) -> float:
-        """Clock value at which the curve is 1."""
+        """Clock value at which the curve is 1; before the first entry nobody was watched."""
         return self._fit.start
 
     def at(self, clock: float) -> IntervalSurvivalAt:
@@ -290,7 +290,6 @@ def interval_curve(
     fit = fitted(lives, level=level, closed_left=closed_left, given_survival_to=given_survival_to)
     status, reason = _status_of(fit, unit)
     held = fit.mass > 0
-    thin = fit.thin
     return IntervalCurve(
         unit=unit,
         n=fit.n,
@@ -301,8 +300,8 @@ def interval_curve(
         closed_left=closed_left,
         given_survival_to=given_survival_to,
         watched_to=fit.watched_to,
-        reliable_to=float(fit.sets.left[thin[0]]) if thin else None,
-        reliable_from=float(fit.sets.right[thin[-1]]) if thin else None,
+        reliable_to=None if fit.thin is None else fit.thin.left,
+        reliable_from=None if fit.thin is None else fit.thin.right,
         left=fit.sets.left[held],
         right=fit.sets.right[held],
         left_closed=fit.sets.left_closed[held],
@@ -322,13 +321,11 @@ def _status_of(fit: IntervalFit, unit: str) -> tuple[Status, str]:
         return Status.NOT_CONVERGED, (
             f"the search ended {spoken(fit.hazards.gap)} below the best log-likelihood at worst"
         )
-    if fit.thin:
-        first, last = fit.thin[0], fit.thin[-1]
-        few = spoken(float(fit.sets.at_risk[first]))
+    if fit.thin is not None:
         return Status.SMALL_RISK_SET, (
-            f"after {spoken(float(fit.sets.left[first]), unit)} only {few} at risk, while more "
-            "lives came under watch later; ask for survival among lives that have reached "
-            f"{spoken(float(fit.sets.right[last]), unit)}"
+            f"after {spoken(fit.thin.left, unit)} only {spoken(fit.thin.at_risk)} at risk, while "
+            "more lives came under watch later; ask for survival among lives that have reached "
+            f"{spoken(fit.thin.right, unit)}"
         )
     if fit.failed <= 0:
         return Status.NO_FAILURES, f"none of {spoken(fit.n)} lives failed while watched"

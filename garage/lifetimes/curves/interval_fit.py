@@ -21,58 +21,59 @@ MASS_SMALLEST = 1e-12
 """Share; a set with less is left out of the curve. Judgement, no source."""
 
 
+@dataclass(frozen=True, slots=True)
+class ThinPart:
+    """From `left` on the curve hangs on too few, the last time up to `right`.
+
+    `closed` says whether `left` itself belongs to it, `at_risk` how many were watched there.
+    """
+
+    left: float
+    closed: bool
+    right: float
+    at_risk: float
+
+    def holds(self, clock: float) -> bool:
+        """Whether survival to this clock value hangs on too few."""
+        return clock > self.left or (self.closed and clock == self.left)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class IntervalFit:
     """The fitted hazards seen from `start`; `interval_curve` gives its figures their words.
 
     Attributes
     ----------
+    n, failed : float
+        Lives that were watched after the start, and those of them known to have failed.
     start : float
         Clock value at which survival is 1, and `start_set` the first set after it.
     least_hazard, greatest_hazard : arrays, shape (m + 1,)
         Cumulative hazard before each set and after the last, as a range.
     survival, mass : arrays, shapes (m + 1,) and (m,)
         Of the curve that the search found.
-    thin : list of int
-        Sets from which on the curve hangs on too few.
+    thin : ThinPart or None
+        Where the curve begins to hang on too few.
     """
 
     lives: IntervalLives
     sets: CandidateSets
     hazards: HazardFit
+    n: float
+    failed: float
     start: float
     start_set: int
     least_hazard: FloatArray
     greatest_hazard: FloatArray
     survival: FloatArray
     mass: FloatArray
-    thin: list[int]
+    thin: ThinPart | None
     tools: SurvivalLimits
-
-    @property
-    def _reaching(self) -> IntervalLives:
-        """The lives that may have failed after the start."""
-        lives = self.lives
-        ends = np.where(lives.unfailed, lives.left, lives.right)
-        kept = ends > self.start
-        return IntervalLives(
-            lives.left[kept], lives.right[kept], lives.entry[kept], lives.weight[kept]
-        )
-
-    @property
-    def n(self) -> float:
-        """Lives that were watched after the start."""
-        return self._reaching.n
-
-    @property
-    def failed(self) -> float:
-        """Those of them known to have failed."""
-        return self._reaching.failed
 
     @property
     def unique(self) -> bool:
         """Whether no other hazards are equally likely, before the first thin set."""
-        end = self.thin[0] if self.thin else self.sets.size
+        end = self._sound_sets
         least, greatest = np.exp(-self.greatest_hazard), np.exp(-self.least_hazard)
         reach = slice(self.start_set, end + 1)
         return bool(np.all(greatest[reach] - least[reach] <= SAME_SHARE))
@@ -80,18 +81,25 @@ class IntervalFit:
     @property
     def watched_to(self) -> float | None:
         """The last clock value at which anybody was watched."""
-        ends = np.where(self.lives.unfailed, self.lives.left, self.lives.right)
+        ends = _last_watched(self.lives)
         return float(ends.max()) if len(ends) else None
+
+    @property
+    def _sound_sets(self) -> int:
+        """Number of sets before the thin part."""
+        if self.thin is None:
+            return self.sets.size
+        return int(np.sum([not self.thin.holds(float(each)) for each in self.sets.right]))
 
     def at_risk_at(self, clock: float) -> float:
         """Lives under watch just before a clock value and not known to have failed by then."""
         lives = self.lives
-        ends = np.where(lives.unfailed, lives.left, lives.right)
-        return float(lives.weight[(lives.entry < clock) & (clock <= ends)].sum())
+        watched = (lives.entry < clock) & (clock <= _last_watched(lives))
+        return float(lives.weight[watched].sum())
 
     def in_thin_part(self, clock: float) -> bool:
-        """Whether survival to `clock` hangs on a thin set."""
-        return bool(self.thin) and self._begun(clock) > self.thin[0]
+        """Whether survival to `clock` hangs on too few."""
+        return self.thin is not None and self.thin.holds(clock)
 
     def survival_range(self, clock: float) -> tuple[float, float]:
         """Least and greatest survival to `clock` of the equally likely curves."""
@@ -114,7 +122,7 @@ class IntervalFit:
 
     def reached(self, goal: float) -> tuple[float | None, float | None]:
         """Earliest and latest clock value at which survival comes down to `goal`."""
-        end = self.thin[0] if self.thin else self.sets.size
+        end = self._sound_sets
         found: list[float | None] = []
         ends = ((self.greatest_hazard, self.sets.left), (self.least_hazard, self.sets.right))
         for hazard, places in ends:
@@ -128,9 +136,7 @@ class IntervalFit:
         lives = self.lives
         clock = np.unique(np.concatenate([lives.left, lives.right[~lives.unfailed], lives.entry]))
         clock = clock[clock > self.start]
-        if self.thin:
-            clock = clock[clock <= self.sets.left[self.thin[0]]]
-            clock = clock[[not self.in_thin_part(float(each)) for each in clock]]
+        clock = clock[[not self.in_thin_part(float(each)) for each in clock]]
 
         def low_enough(limit: Callable[[float, float], float], at: float) -> bool:
             return limit(self.start, at) <= goal + REACHED_SLACK
@@ -154,9 +160,11 @@ def fitted(
     lives = lives.distinct()
     sets = candidate_sets(lives, closed_left=closed_left)
     hazards = most_likely(sets)
-    from_start = float(min(lives.entry.min(initial=0.0), 0.0))
-    start = from_start if given_survival_to is None else float(given_survival_to)
-    _refuse_start_inside(sets, hazards, start)
+    reaching = lives
+    if given_survival_to is not None:
+        _refuse_start_inside(sets, hazards, given_survival_to)
+        reaching = lives.where(_last_watched(lives) > given_survival_to)
+    start = _watch_begins(reaching, given_survival_to)
     start_set = int(np.searchsorted(sets.right, start, side="right"))
     least, greatest = hazard_range(sets, hazards, start_set)
     without_end = ~np.isfinite(hazards.hazard) | sets.endless
@@ -170,13 +178,15 @@ def fitted(
         lives=lives,
         sets=sets,
         hazards=hazards,
+        n=reaching.n,
+        failed=reaching.failed,
         start=start,
         start_set=start_set,
         least_hazard=least,
         greatest_hazard=greatest,
         survival=survival,
         mass=np.where(mass > MASS_SMALLEST, mass, 0.0),
-        thin=_thin_sets(sets, hazards, start_set),
+        thin=_thin_part(reaching, sets, hazards, start),
         tools=SurvivalLimits(lives, closed_left, hazards.log_likelihood, level),
     )
 
@@ -193,18 +203,53 @@ def _refuse_start_inside(sets: CandidateSets, hazards: HazardFit, start: float) 
         )
 
 
-def _thin_sets(sets: CandidateSets, hazards: HazardFit, start_set: int) -> list[int]:
-    """Sets at which the curve hangs on too few, though more lives were watched later."""
+def _last_watched(lives: IntervalLives) -> FloatArray:
+    """The clock value at which each life was found failed or last seen unfailed."""
+    return np.where(lives.unfailed, lives.left, lives.right)
+
+
+def _watch_begins(lives: IntervalLives, given: float | None) -> float:
+    """Where the first life comes under watch, or the clock value given if that is later.
+
+    Before it nobody was watched, and nothing could be said of survival up to there.
+    """
+    first = float(lives.entry.min()) if len(lives.entry) else 0.0
+    return first if given is None else max(first, float(given))
+
+
+def _thin_part(
+    lives: IntervalLives, sets: CandidateSets, hazards: HazardFit, start: float
+) -> ThinPart | None:
+    """Where the curve begins to hang on too few, though more lives were watched later."""
     at_risk = np.where(sets.at_risk <= NOBODY * sets.weight.sum(), 0.0, sets.at_risk)
-    later, earlier = np.zeros_like(at_risk), np.zeros_like(at_risk)
+    later = np.zeros_like(at_risk)
     later[:-1] = np.maximum.accumulate(at_risk[::-1])[::-1][1:]
-    earlier[1:] = np.maximum.accumulate(at_risk)[:-1]
     few = (hazards.hazard > 0) & (at_risk < SMALLEST_RISK_SET) & (later >= SMALLEST_RISK_SET)
     fallen = np.isinf(hazards.hazard) & (later > 0)
-    unwatched = (at_risk <= 0) & (earlier > 0) & (later > 0)
-    thin = few | fallen | unwatched
-    thin[:start_set] = False
-    return [int(place) for place in np.flatnonzero(thin)]
+    places = np.flatnonzero((few | fallen) & (sets.right > start))
+    parts = [
+        ThinPart(
+            float(sets.left[at]),
+            bool(sets.left_closed[at]),
+            float(sets.right[at]),
+            float(at_risk[at]),
+        )
+        for at in places
+    ]
+    parts += [ThinPart(left, False, right, 0.0) for left, right in _unwatched(lives, start)]
+    if not parts:
+        return None
+    first = min(parts, key=lambda part: (part.left, not part.closed))
+    last = max(part.right for part in parts)
+    return ThinPart(first.left, first.closed, last, first.at_risk)
+
+
+def _unwatched(lives: IntervalLives, start: float) -> list[tuple[float, float]]:
+    """Stretches after the start in which nobody was watched, though some were later."""
+    order = np.argsort(lives.entry, kind="stable")
+    entry, reach = lives.entry[order], np.maximum.accumulate(_last_watched(lives)[order])
+    gaps = np.flatnonzero(entry[1:] > np.maximum(reach[:-1], start))
+    return [(max(float(reach[at]), start), float(entry[at + 1])) for at in gaps]
 
 
 def _first(clock: FloatArray, holds: Callable[[float], bool]) -> int | None:

@@ -19,6 +19,9 @@ straight line; a set that could outgrow it has cost far more likelihood by then.
 DOUBLINGS = 60
 """Most doublings of the pull upwards on survival; each halves what may still fail."""
 
+SLIGHT = 1e-6
+"""Share of all lives; a pull that only decides between curves that are equally likely."""
+
 DROP_SLACK = 1e-7
 """Log-likelihood; a limit is found where the drop is right to this. Judgement, no source."""
 
@@ -45,6 +48,9 @@ class SurvivalLimits:
     with a weight gives the best curve for the survival that comes out, and the weight is
     turned until the shortfall is right (Thomas and Grunkemeier, Journal of the American
     Statistical Association 70 (1975) 865-871, for exact failures; from memory).
+    Before the curve falls at all the likelihood knows no binomial spread: there the lower
+    limit is the exact one for none failed among those known to have been sound, and no later
+    one is above it.
     """
 
     lives: IntervalLives
@@ -83,11 +89,8 @@ class SurvivalLimits:
             hazard = pulled.hazard(last) + (self.allowed - shortfall) / strongest
         else:
             hazard = self._hazard(pulled, 0.0, last)
-        lower = float(np.exp(-hazard))
-        if pulled.none_failed:
-            exact = none_failed_lower(strongest, self.level)
-            lower = min(lower, lower if exact is None else exact)
-        return lower
+        sure = none_failed_lower(pulled.sure_at_first, self.level)
+        return float(np.exp(-hazard)) if sure is None else min(float(np.exp(-hazard)), sure)
 
     def _upper(self, pulled: "_Pulled") -> float:
         if pulled.without_failures <= self.allowed:
@@ -151,12 +154,14 @@ class _Pulled:
         return 0.0 if fewest <= NOBODY * self.scale else fewest
 
     @property
-    def none_failed(self) -> bool:
-        """Whether no life may have failed inside."""
-        rows = ~self.sets.unfailed
-        count = np.concatenate([[0], np.cumsum(self.inside)])
-        may = count[self.sets.beyond[rows]] > count[self.sets.first[rows]]
-        return not bool(np.any(may & (self.sets.weight[rows] > 0)))
+    def sure_at_first(self) -> float:
+        """Fewest lives known to have outlived a set before the curve falls; 0 if it does at once.
+
+        Of equally likely curves the one that falls last.
+        """
+        falls = self.inside & (self._fit(-SLIGHT * self.scale).hazard > 0)
+        before = self.inside & (np.cumsum(falls) == 0)
+        return float(self.sets.outlived[before].min(initial=self.scale)) if before.any() else 0.0
 
     @cached_property
     def without_failures(self) -> float:
