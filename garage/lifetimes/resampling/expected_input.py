@@ -7,8 +7,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import BoolArray, FloatArray, IntArray
+from garage.lifetimes.capture.share import PART_PRIOR
 from garage.lifetimes.life_rows import FROM_THE_START, refuse_shape, whole_numbers
 from garage.lifetimes.visits.input import VisitHistories
+from garage.lifetimes.visits.law import VisitLaw
 from garage.lifetimes.visits.model import VisitFit
 
 NO_HISTORY = -1
@@ -26,17 +28,30 @@ class VisitGroup:
         that share a fit share its doubt.
     known : VisitHistories
         One row a vehicle, on the clock of the fit (days, say).
+    stay_away : float
+        In [0, 1): of the vehicles whose failure was repaired elsewhere, the share that never
+        comes back; as held when the capture share was estimated. The others are customers
+        still, with another part in place.
     """
 
     fit: VisitFit
     known: VisitHistories
+    stay_away: float = PART_PRIOR.stay_away
 
     def __post_init__(self) -> None:
+        if not 0 <= self.stay_away < 1:
+            raise ValueError(f"a stay-away share lies from 0 to below 1; got {self.stay_away}")
         if self.fit.law is None:
             raise ValueError(
                 f"a visit group has a law; got none: {self.fit.reason}. Leave out its lives, or "
                 "take the fit of all vehicles in view."
             )
+
+    @property
+    def law(self) -> VisitLaw:
+        """Of the fit."""
+        assert self.fit.law is not None, "refused when the group was made"
+        return self.fit.law
 
 
 @dataclass(frozen=True, slots=True, eq=False)

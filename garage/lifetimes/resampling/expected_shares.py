@@ -1,12 +1,13 @@
 """Where each unfailed life leaves, in shares, as its vehicle's silence and its own age tell."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Self
 
 import numpy as np
 
 from garage.lifetimes.arrays import FloatArray, IntArray
+from garage.lifetimes.counting import placed
 from garage.lifetimes.curves.product_limit import SMALLEST_RISK_SET
 from garage.lifetimes.resampling.expected_input import ExpectedLives, VisitGroup
 from garage.lifetimes.risk_table import RiskTable
@@ -18,6 +19,13 @@ UNSEEN_STRETCHES = 4
 """Stretches into which the time since a part was last looked at is cut, its chance to have been
 replaced elsewhere being shared out over their middles. Judgement, no source."""
 
+LIVES_AT_ONCE = 50_000
+"""Silent lives whose shares are worked out together: some 20 MB an array."""
+
+MOST_KNOTS = 4_096
+"""Failing clock values between which a first estimate is drawn straight. Judgement, no source:
+far finer than what a silence tells."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Shares:
@@ -27,14 +35,10 @@ class Shares:
     clock: IntArray
     share: FloatArray
 
-    @classmethod
-    def joined(cls, parts: Sequence[Self]) -> Self:
-        """Several as one."""
-        return cls(
-            np.concatenate([each.life for each in parts]),
-            np.concatenate([each.clock for each in parts]),
-            np.concatenate([each.share for each in parts]),
-        )
+    def by_clock(self) -> tuple[IntArray, FloatArray]:
+        """Clock values, and the shares summed at each."""
+        clock, place = placed(self.clock)
+        return clock, np.asarray(np.bincount(place, self.share, clock.size), np.float64)
 
     @classmethod
     def of_columns(cls, life: IntArray, clock: FloatArray, mass: FloatArray) -> Self:
@@ -71,10 +75,13 @@ class Silences:
 
     @classmethod
     def judged(
-        cls, lives: ExpectedLives, visits: Sequence[VisitGroup], laws: Sequence[VisitLaw]
+        cls,
+        lives: ExpectedLives,
+        visits: Sequence[VisitGroup],
+        laws: Sequence[VisitLaw],
+        life: IntArray,
     ) -> Self:
-        """By one law a group."""
-        life = np.flatnonzero(lives.silent)
+        """These silent lives, by one law a group."""
         clock = np.zeros((life.size, WITHDRAWAL_POINTS + 2))
         each, remaining = np.zeros(life.size), np.ones(life.size)
         for number, (group, law) in enumerate(zip(visits, laws, strict=True)):
@@ -89,6 +96,14 @@ class Silences:
             clock[mine] = lives.exit[life[mine], None] + run
             each[mine], remaining[mine] = left.share_each, left.remaining
         return cls(life, clock, each, remaining)
+
+    def parts(self) -> Iterator[Self]:
+        """Some lives at a time, so that what is made of them stays small."""
+        for begin in range(0, self.life.size, LIVES_AT_ONCE):
+            here = slice(begin, begin + LIVES_AT_ONCE)
+            yield type(self)(
+                self.life[here], self.clock[here], self.each[here], self.remaining[here]
+            )
 
 
 def _rows(known: VisitHistories, rows: IntArray) -> VisitHistories:
@@ -115,30 +130,29 @@ class FirstEstimate:
         at_risk = np.maximum(table.at_risk[failing], SMALLEST_RISK_SET)
         steps = np.minimum(table.corrected.sum(axis=0)[failing] / at_risk, 1.0)
         clock = np.concatenate([[0.0], table.clock[failing]])
-        return cls(clock, np.concatenate([[0.0], np.cumsum(steps)]))
+        hazard = np.concatenate([[0.0], np.cumsum(steps)])
+        knots = np.unique(np.linspace(0, failing.size, MOST_KNOTS).round().astype(np.int64))
+        return cls(clock[knots], hazard[knots])
 
     def survival(self, clock: FloatArray) -> FloatArray:
         """Share that outlasts these clock values."""
         return np.asarray(np.exp(-np.interp(clock, self.clock, self.hazard)), np.float64)
 
 
-def by_visits_alone(lives: ExpectedLives, silences: Silences) -> Shares:
-    """Shares that know nothing yet of how long such parts last."""
+def by_visits_alone(lives: ExpectedLives, silences: Silences) -> Iterator[Shares]:
+    """Shares that know nothing yet of how long such parts last, some lives at a time."""
     whole = np.flatnonzero(~lives.failed & ~lives.silent)
-    p = silences.clock.shape[1] - 2
-    mass = np.column_stack([np.repeat(silences.each[:, None], p, axis=1), silences.remaining])
-    return Shares.joined(
-        [
-            Shares(whole, lives.exit[whole], np.ones(whole.size)),
-            Shares.of_columns(silences.life, silences.clock[:, 1:], mass),
-        ]
-    )
+    yield Shares(whole, lives.exit[whole], np.ones(whole.size))
+    for some in silences.parts():
+        p = some.clock.shape[1] - 2
+        mass = np.column_stack([np.repeat(some.each[:, None], p, axis=1), some.remaining])
+        yield Shares.of_columns(some.life, some.clock[:, 1:], mass)
 
 
 def by_first_estimate(
     lives: ExpectedLives, silences: Silences, first: FirstEstimate, unnoticed: FloatArray
-) -> Shares:
-    """Shares in the light of a first estimate of survival.
+) -> Iterator[Shares]:
+    """Shares in the light of a first estimate of survival, some lives at a time.
 
     Parameters
     ----------
@@ -147,14 +161,18 @@ def by_first_estimate(
         remain customers all the same: with another part in place that nobody has noticed yet.
     """
     gone = np.flatnonzero(lives.gone_by >= 0)
+    yield _found_gone(lives, gone, first)
     whole = np.flatnonzero(~lives.failed & ~lives.silent & (lives.gone_by < 0))
-    return Shares.joined(
-        [
-            _found_gone(lives, gone, first),
-            _withdrawn(lives, whole, first, unnoticed[whole]),
-            _silent(lives, silences, first, unnoticed[silences.life]),
-        ]
-    )
+    yield _withdrawn(lives, whole, first, unnoticed[whole])
+    yield from silent_shares(lives, silences, first, unnoticed)
+
+
+def silent_shares(
+    lives: ExpectedLives, silences: Silences, first: FirstEstimate, unnoticed: FloatArray
+) -> Iterator[Shares]:
+    """`by_first_estimate`, of the silent lives alone."""
+    for some in silences.parts():
+        yield _silent(lives, some, first, unnoticed[some.life])
 
 
 def _found_gone(lives: ExpectedLives, life: IntArray, first: FirstEstimate) -> Shares:

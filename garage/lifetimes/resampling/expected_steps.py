@@ -1,6 +1,6 @@
 """Lives and shares of lives counted by vehicle and stretch of the clock, to be weighted anew."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Self
 
@@ -8,6 +8,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from garage.lifetimes.arrays import FloatArray, IntArray
+from garage.lifetimes.counting import placed
 from garage.lifetimes.curves.product_limit import SurvivalCurve
 from garage.lifetimes.resampling.expected_input import ExpectedLives
 from garage.lifetimes.resampling.expected_shares import Shares
@@ -91,7 +92,7 @@ class Cells:
 
     def changes(self, bag: IntArray, clock: IntArray, change: FloatArray, bags: int) -> FloatArray:
         """Changes of the number at risk after these clock values, shape (bags, c + 1)."""
-        step = np.searchsorted(self.clock, clock, side="right")
+        step = _steps_after(self.clock, clock)
         cell, after = self.of_step[step], self.after[step]
         width = self.count + 2
         place = bag * width + cell
@@ -116,6 +117,7 @@ class BagCounts:
     cells: Cells
     bag: IntArray
     bags: int
+    vehicles: int
     at_risk: FloatArray
     _failures: csr_array
     _groups: int
@@ -140,18 +142,39 @@ class BagCounts:
         failures = csr_array(
             (np.ones(failed.size), (row, bag[failed])), shape=(groups * cells.count, bags)
         )
-        return cls(cells, bag, bags, np.cumsum(change, axis=1), failures, groups)
+        return cls(cells, bag, bags, vehicles, np.cumsum(change, axis=1), failures, groups)
 
-    def risk(self, left: Shares) -> FloatArray:
+    def risk(self, left: Iterable[Shares]) -> FloatArray:
         """Numbers at risk, shape (bags, c), of which these shares have left."""
-        change = self.cells.changes(self.bag[left.life], left.clock, left.share, self.bags)
+        change = np.zeros_like(self.at_risk)
+        for some in left:
+            change += self.cells.changes(self.bag[some.life], some.clock, some.share, self.bags)
         return np.asarray(self.at_risk - np.cumsum(change, axis=1), np.float64)
+
+    def entered(self, entry: IntArray) -> FloatArray:
+        """How many of the lives with these entries have entered, all bags together."""
+        one_bag = np.zeros(entry.size, np.int64)
+        return np.asarray(
+            np.cumsum(self.cells.changes(one_bag, entry, np.ones(entry.size), 1)[0]), np.float64
+        )
+
+    def left(self, shares: Iterable[Shares]) -> FloatArray:
+        """How many of these shares have left, all bags together, shape (c,)."""
+        change = np.zeros(self.cells.count)
+        for some in shares:
+            clock, share = some.by_clock()
+            change += self.cells.changes(np.zeros(clock.size, np.int64), clock, share, 1)[0]
+        return np.asarray(np.cumsum(change), np.float64)
 
     def failures(self, weights: FloatArray, shares: FloatArray) -> FloatArray:
         """Failures, shape (c, r), of weighted bags (bags, r), by capture shares (r, groups)."""
         seen = self._failures @ weights
         by_group = seen.reshape(self._groups, self.cells.count, weights.shape[1])
         return np.asarray(np.einsum("gcr,rg->cr", by_group, 1 / shares[:, : self._groups]))
+
+    def once(self) -> FloatArray:
+        """Every bag drawn once, shape (bags, 1)."""
+        return np.ones((self.bags, 1))
 
     def draw(self, rng: np.random.Generator, repeats: int) -> FloatArray:
         """How often each bag is drawn, shape (bags, repeats), as many as there are."""
@@ -163,7 +186,7 @@ class BagCounts:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Reference:
+class Usual:
     """The curve that resamples are departures from: its failures and numbers at risk."""
 
     failures: FloatArray
@@ -180,6 +203,12 @@ class Reference:
         else:
             through = np.exp(-np.minimum(cells.hazard, 700.0)[:, None] * factor)
         return np.asarray(np.cumprod(through, axis=0), np.float64)
+
+
+def _steps_after(ascending: IntArray, clock: IntArray) -> IntArray:
+    """How many of the ascending values lie at or before each clock value."""
+    values, place = placed(clock)
+    return np.asarray(np.searchsorted(ascending, values, side="right"), np.int64)[place]
 
 
 def _ratio(upper: FloatArray, lower: FloatArray) -> FloatArray:

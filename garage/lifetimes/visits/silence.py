@@ -189,10 +189,10 @@ def _leaving_times(
 ) -> tuple[FloatArray, FloatArray]:
     silence = known.silence
     gap = GapLaw.after(law, known)
-    times, weights = gap.nodes(since, silence)
+    times, weights, outlasts = gap.outlasting(since, silence)
     staying = np.exp(law.log_staying_further(known.last_visit, times))
     rate = law.leaving_rate_at(known.last_visit + times)
-    masses = weights * staying * rate * gap.outlasts(times) * unfailed(times)
+    masses = weights * staying * rate * outlasts * unfailed(times)
     left = masses.sum(axis=0)
     stayed = np.exp(law.log_staying_further(known.last_visit, silence)) * gap.outlasts(silence)
     stayed = stayed * unfailed(silence[None, :])[0]
