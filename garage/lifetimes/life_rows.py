@@ -6,7 +6,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from garage.lifetimes.arrays import IntArray
+from garage.lifetimes.arrays import FloatArray, IntArray
+from garage.lifetimes.counting import busy_rows, counted, placed, summed_whole
 
 FROM_THE_START = -1
 """Entry of a life that is at risk at clock 0 itself, for failures on the same day or km."""
@@ -63,16 +64,17 @@ def rows_of_lives(lives: LivesArrays, cause_count: int) -> RiskRows:
     """Count checked lives by clock value; the first life that breaks a rule is named."""
     entry, exit_ = whole_numbers("entry", lives.entry), whole_numbers("exit", lives.exit)
     cause = whole_numbers("cause", lives.cause)
-    count = len(entry)
-    weight = whole_numbers("weight", np.ones(count) if lives.weight is None else lives.weight)
-    capture = np.asarray(np.ones(count) if lives.capture is None else lives.capture, np.float64)
+    weight = None if lives.weight is None else whole_numbers("weight", lives.weight)
+    capture = None if lives.capture is None else np.asarray(lives.capture, np.float64)
     for name, values in (
+        ("entry", entry),
         ("exit", exit_),
         ("cause", cause),
         ("weight", weight),
         ("capture", capture),
     ):
-        refuse_shape(name, values, (count,))
+        if values is not None:
+            refuse_shape(name, values, (len(entry),))
     _refuse_first(exit_ < entry, "a life leaves no earlier than it enters", entry, exit_)
     _refuse_first((exit_ == entry) & (cause > 0), _NO_WATCHED_TIME, entry, exit_)
     _refuse_first(entry < FROM_THE_START, "a life enters at -1 or later", entry, exit_)
@@ -81,21 +83,39 @@ def rows_of_lives(lives: LivesArrays, cause_count: int) -> RiskRows:
         f"a cause is 0 (withdrawn) to {cause_count}",
         cause,
     )
-    _refuse_first(weight < 0, "a weight is a count of lives, 0 or more", weight)
-    _refuse_first(~((capture > 0) & (capture <= 1)), "a capture share lies in (0, 1]", capture)
-    clock, place = np.unique(np.concatenate([entry, exit_]), return_inverse=True)
-    at_entry, at_exit = place[:count], place[count:]
-    failed = np.zeros((cause_count, len(clock)), np.int64)
-    corrected = np.zeros((cause_count, len(clock)))
-    for number in range(cause_count):
-        mine = cause == number + 1
-        np.add.at(failed[number], at_exit[mine], weight[mine])
-        np.add.at(corrected[number], at_exit[mine], weight[mine] / capture[mine])
-    entered = np.zeros(len(clock), np.int64)
-    np.add.at(entered, at_entry, weight)
-    withdrawn = np.zeros(len(clock))
-    np.add.at(withdrawn, at_exit[cause == 0], weight[cause == 0])
-    return RiskRows(clock, entered, failed, withdrawn, corrected)
+    if weight is not None:
+        _refuse_first(weight < 0, "a weight is a count of lives, 0 or more", weight)
+    if capture is not None:
+        outside = ~((capture > 0) & (capture <= 1))
+        _refuse_first(outside, "a capture share lies in (0, 1]", capture)
+    clock, place = placed(np.concatenate([entry, exit_]))
+    at_entry, at_exit = place[: len(entry)], place[len(entry) :]
+    rows, ends = len(clock), cause * len(clock) + at_exit
+    entered, left = (
+        counted(each, size) if weight is None else summed_whole(weight, each, size)
+        for each, size in ((at_entry, rows), (ends, rows * (cause_count + 1)))
+    )
+    left = left.reshape(cause_count + 1, rows)
+    corrected = _corrected(weight, capture, ends, left)
+    busy = busy_rows(entered, left)
+    return RiskRows(
+        clock[busy],
+        entered[busy],
+        left[1:, busy],
+        left[0, busy].astype(np.float64),
+        None if corrected is None else corrected[:, busy],
+    )
+
+
+def _corrected(
+    weight: IntArray | None, capture: FloatArray | None, ends: IntArray, left: IntArray
+) -> FloatArray | None:
+    """Failures divided by their capture share, by cause and row; None where all are seen."""
+    if capture is None:
+        return None
+    each = (1.0 if weight is None else weight) / capture
+    summed: FloatArray = np.asarray(np.bincount(ends, each, left.size), np.float64)
+    return summed.reshape(left.shape)[1:]
 
 
 _NO_WATCHED_TIME = (

@@ -5,9 +5,10 @@ from dataclasses import dataclass, field, fields
 from typing import Any, Self
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import FloatArray, IntArray
+from garage.lifetimes.counting import busy_rows, placed, summed_parts, summed_whole
 from garage.lifetimes.life_rows import (
     FROM_THE_START,
     LivesArrays,
@@ -16,14 +17,15 @@ from garage.lifetimes.life_rows import (
     rows_of_lives,
     whole_numbers,
 )
+from garage.lifetimes.table_checks import (
+    COUNT_SLACK,
+    refuse_counts,
+    refuse_form,
+    refuse_overdrawn,
+)
+from garage.lifetimes.table_form import KeptTable, packed, plain_form, plain_read, unpacked
 
 __all__ = ["COUNT_SLACK", "FROM_THE_START", "LivesArrays", "RiskRows", "RiskTable"]
-
-COUNT_SLACK = 1e-9
-"""Lives; what sums of fractional withdrawals may miss by rounding. Judgement, no source:
-far below any fraction that is ever recorded, far above the rounding of a million sums."""
-
-FORM_VERSION = 1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,62 +82,16 @@ class RiskTable:
     _after: FloatArray = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        if not self.causes or len(set(self.causes)) != len(self.causes):
-            raise ValueError(f"a risk table names each of its causes once; got {list(self.causes)}")
-        rows, causes = len(self.clock), len(self.causes)
-        for name in ("entered", "withdrawn"):
-            refuse_shape(name, getattr(self, name), (rows,))
-        for name in ("failed", "corrected"):
-            refuse_shape(name, getattr(self, name), (causes, rows))
-        if rows and (np.any(np.diff(self.clock) <= 0) or self.clock[0] < FROM_THE_START):
-            raise ValueError(
-                "clock values ascend strictly from -1; build the table with from_rows, "
-                "which sorts and sums"
-            )
-        self._refuse_counts()
+        refuse_form(self)
+        refuse_counts(self)
         change = self.entered - self.failed.sum(axis=0) - self.withdrawn
         after = np.cumsum(change)
         object.__setattr__(self, "_after", np.where(np.abs(after) < COUNT_SLACK, 0.0, after))
-        self._refuse_overdrawn()
+        refuse_overdrawn(self)
         for each in fields(self):
             held = getattr(self, each.name)
             if isinstance(held, np.ndarray):
                 held.setflags(write=False)
-
-    def _refuse_counts(self) -> None:
-        for name in ("entered", "failed", "corrected", "withdrawn"):
-            counts = getattr(self, name)
-            bad = ~np.isfinite(counts) | (counts < 0)
-            if np.any(bad):
-                row = int(np.argwhere(bad)[0][-1])
-                raise ValueError(
-                    f"`{name}` counts lives and is never below 0; got "
-                    f"{float(counts[..., row].min())} at clock {int(self.clock[row])}. "
-                    "Subtract only a table whose lives are part of this one."
-                )
-        short = (self.failed == 0) != (self.corrected == 0)
-        short |= self.corrected < self.failed - COUNT_SLACK * np.maximum(self.failed, 1)
-        if np.any(short):
-            row = int(np.argwhere(short)[0][-1])
-            raise ValueError(
-                "`corrected` is failures divided by a capture share in (0, 1], so never below "
-                f"`failed`; got {self.corrected[:, row].tolist()} for "
-                f"{self.failed[:, row].tolist()} at clock {int(self.clock[row])}"
-            )
-
-    def _refuse_overdrawn(self) -> None:
-        gone = self.failed.sum(axis=0)
-        slack = COUNT_SLACK * max(self.n, 1)
-        over = (gone > self.at_risk + slack) | (self._after < -slack)
-        if np.any(over):
-            row = int(np.argmax(over))
-            raise ValueError(
-                f"at clock {int(self.clock[row])} more lives fail or leave than are at risk: "
-                f"{float(self.at_risk[row])} at risk, {int(gone[row])} failed, "
-                f"{float(self.withdrawn[row])} withdrawn. A life enters before it leaves; one "
-                "that fails where it enters has no watched time: leave it out, or let it enter "
-                "at -1 where failures at clock 0 count."
-            )
 
     @classmethod
     def from_lives(
@@ -171,17 +127,20 @@ class RiskTable:
             refuse_shape(name, values, (count,))
         for name, values in (("failed", failed), ("corrected", corrected)):
             refuse_shape(name, values, (len(names), count))
-        ascending, place = np.unique(clock, return_inverse=True)
-        table = cls(
+        ascending, place = placed(clock)
+        size = len(ascending)
+        whole = [summed_whole(each, place, size) for each in (entered, *failed)]
+        parts = [summed_parts(each, place, size, COUNT_SLACK) for each in (withdrawn, *corrected)]
+        busy = busy_rows(*whole, parts[0])
+        return cls(
             unit=unit,
             causes=names,
-            clock=ascending,
-            entered=_summed(entered, place, len(ascending)),
-            failed=_summed(failed, place, len(ascending)),
-            corrected=_summed(corrected, place, len(ascending)),
-            withdrawn=_summed(withdrawn, place, len(ascending)),
+            clock=ascending[busy],
+            entered=whole[0][busy],
+            failed=np.stack(whole[1:])[:, busy],
+            corrected=np.stack(parts[1:])[:, busy],
+            withdrawn=parts[0][busy],
         )
-        return table._without_empty_rows()
 
     @classmethod
     def empty(cls, unit: str, causes: Sequence[str] = ("failed",)) -> Self:
@@ -286,20 +245,6 @@ class RiskTable:
         )
         return type(self).from_rows(rows, unit=self.unit, causes=self.causes)
 
-    def _without_empty_rows(self) -> Self:
-        busy = (self.entered > 0) | np.any(self.failed > 0, axis=0) | (self.withdrawn > 0)
-        if bool(np.all(busy)):
-            return self
-        return type(self)(
-            unit=self.unit,
-            causes=self.causes,
-            clock=self.clock[busy],
-            entered=self.entered[busy],
-            failed=self.failed[:, busy],
-            corrected=self.corrected[:, busy],
-            withdrawn=self.withdrawn[busy],
-        )
-
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, RiskTable):
             return NotImplemented
@@ -312,36 +257,33 @@ class RiskTable:
 
     def to_dict(self) -> dict[str, Any]:
         """Plain lists and numbers, fit for JSON; `from_dict` gives the same table back."""
-        return {
-            "form_version": FORM_VERSION,
-            "unit": self.unit,
-            "causes": list(self.causes),
-            "clock": self.clock.tolist(),
-            "entered": self.entered.tolist(),
-            "failed": self.failed.tolist(),
-            "corrected": self.corrected.tolist(),
-            "withdrawn": self.withdrawn.tolist(),
-        }
+        return plain_form(self._kept())
 
     @classmethod
     def from_dict(cls, kept: Mapping[str, Any]) -> Self:
         """Read what `to_dict` wrote; a form that is not known is refused."""
-        if kept.get("form_version") != FORM_VERSION:
-            raise ValueError(
-                f"a kept risk table has form_version {FORM_VERSION}; got "
-                f"{kept.get('form_version')!r}. Build it again from the records."
-            )
-        rows = RiskRows(
-            kept["clock"], kept["entered"], kept["failed"], kept["withdrawn"], kept["corrected"]
-        )
-        return cls.from_rows(rows, unit=kept["unit"], causes=tuple(kept["causes"]))
+        return cls._from_kept(plain_read(kept))
 
+    def to_bytes(self) -> bytes:
+        """A few compressed bytes with a check sum; `from_bytes` gives the same table back."""
+        return packed(self._kept())
 
-def _summed(values: NDArray[Any], place: IntArray, rows: int) -> NDArray[Any]:
-    total = np.zeros((*values.shape[:-1], rows), values.dtype)
-    for cause in np.ndindex(*values.shape[:-1]):
-        np.add.at(total[cause], place, values[cause])
-    if values.dtype == np.float64:
-        # A difference of equal fractional sums leaves dust, which is no life.
-        total[np.abs(total) < COUNT_SLACK] = 0
-    return total
+    @classmethod
+    def from_bytes(cls, kept: bytes) -> Self:
+        """Read what `to_bytes` wrote; other, damaged or unknown bytes are refused.
+
+        Examples
+        --------
+        >>> table = RiskTable.from_lives(LivesArrays([0, 0], [8, 16], [1, 0]), unit="km")
+        >>> RiskTable.from_bytes(table.to_bytes()) == table
+        True
+        """
+        return cls._from_kept(unpacked(kept))
+
+    def _kept(self) -> KeptTable:
+        rows = RiskRows(self.clock, self.entered, self.failed, self.withdrawn, self.corrected)
+        return KeptTable(self.unit, self.causes, rows)
+
+    @classmethod
+    def _from_kept(cls, kept: KeptTable) -> Self:
+        return cls.from_rows(kept.rows, unit=kept.unit, causes=kept.causes)

@@ -1,6 +1,8 @@
 """The risk table: counting, adding, subtracting, changing the clock."""
 
+import contextlib
 import json
+import sqlite3
 
 import numpy as np
 import pytest
@@ -188,3 +190,32 @@ def test_cause_alone_counts_other_failures_as_withdrawn() -> None:
     assert alone.withdrawn.tolist() == [0, 1, 0, 1]
     with pytest.raises(ValueError, match="the causes of this table are"):
         table.cause_alone("cause 3")
+
+
+def test_rows_grouped_by_a_database_give_the_table_of_the_lives() -> None:
+    rng = np.random.default_rng(6)
+    entry = rng.integers(0, 40, 400)
+    exit_ = entry + rng.integers(1, 60, 400)
+    cause = rng.integers(0, 3, 400)
+    with contextlib.closing(sqlite3.connect(":memory:")) as database:
+        database.execute("CREATE TABLE life (entry_km INT, exit_km INT, cause INT)")
+        database.executemany(
+            "INSERT INTO life VALUES (?, ?, ?)",
+            zip(entry.tolist(), exit_.tolist(), cause.tolist(), strict=True),
+        )
+        rows = database.execute(
+            """
+            SELECT clock, SUM(entered), SUM(one), SUM(two), SUM(withdrawn) FROM (
+                SELECT entry_km AS clock, 1 AS entered, 0 AS one, 0 AS two, 0 AS withdrawn
+                FROM life
+                UNION ALL
+                SELECT exit_km, 0, cause = 1, cause = 2, cause = 0 FROM life
+            ) GROUP BY clock
+            """
+        ).fetchall()
+    clock, entered, one, two, withdrawn = zip(*rows, strict=True)
+    counted = RiskTable.from_rows(
+        RiskRows(clock, entered, [one, two], withdrawn), unit="km", causes=("one", "two")
+    )
+    lives = LivesArrays(entry, exit_, cause)
+    assert counted == RiskTable.from_lives(lives, unit="km", causes=("one", "two"))
