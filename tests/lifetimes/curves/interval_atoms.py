@@ -71,8 +71,12 @@ class Atoms:
         return -float(found.fun)
 
     def survival_bound(self, clock: float, floor: float, sign: int) -> float:
-        """Greatest (1) or least (-1) survival to `clock` with a log-likelihood above `floor`."""
-        inside = np.array([0.0 < end <= clock for _, end in self.places], float) * sign
+        """Greatest (1) or least (-1) survival to `clock` with a log-likelihood above `floor`.
+
+        Counted from the first entry on.
+        """
+        first = float(self.lives.entry.min())
+        inside = np.array([first < end <= clock for _, end in self.places], float) * sign
         rule = {
             "type": "ineq",
             "fun": lambda hazard: -self.loss(hazard)[0] - floor,

@@ -118,7 +118,8 @@ def test_limits_equal_a_general_solver(
     assert lower <= least + 2e-3
     if lower < least - 2e-3:
         # Up to some clock value perhaps none failed: the exact limit there is the wider one.
-        level = [u for u in np.arange(0.25, clock + 0.1, 0.25) if fit.survival_range(u)[1] == 1]
+        marks = np.arange(fit.start + 0.25, clock + 0.1, 0.25)
+        level = [u for u in marks if fit.survival_range(u)[1] == 1]
         failed_after = lives.exact | (closed_left & ~lives.unfailed)
         outlive = [(lives.left > u) | (~failed_after & (lives.left == u)) for u in level]
         outlive = [each & (lives.entry < u) for each, u in zip(outlive, level, strict=True)]
@@ -176,15 +177,21 @@ def looked_at(kind: str, rng: np.random.Generator, count: int) -> IntervalLives:
 
 @pytest.mark.slow
 @pytest.mark.parametrize(
-    ("kind", "least", "most"), [("exact", 0.92, 0.98), ("services", 0.92, 1.0), ("once", 0.94, 1.0)]
+    ("kind", "times", "least", "most"),
+    [("exact", 1000, 0.935, 0.965), ("services", 200, 0.93, 1.0), ("once", 150, 0.95, 1.0)],
 )
-def test_limits_hold_the_truth_as_often_as_they_say(kind: str, least: float, most: float) -> None:
-    """Survival to 80 among 80 lives, 200 times; level 95 %, binomial error 1.5 %."""
+def test_limits_hold_the_truth_as_often_as_they_say(
+    kind: str, times: int, least: float, most: float
+) -> None:
+    """Survival to 80 among 80 lives at a level of 95 %.
+
+    Found: 95.2 % where failures are exact, 98.5 % at services, 99.3 % of lives looked at once;
+    two binomial errors are 1.4, 3.1 and 3.6 %. That looks spread over the clock give too much
+    is as the theory has it.
+    """
     rng = np.random.default_rng(2026)
     truth, held = float(np.exp(-(0.8**2))), 0
-    for _ in range(200):
-        lives = looked_at(kind, rng, 80).distinct()
-        limits = limits_of(lives)
+    for _ in range(times):
+        limits = limits_of(looked_at(kind, rng, 80))
         held += limits.lower(0, 80) <= truth <= limits.upper(0, 80)
-    print(kind, held / 200)
-    assert least <= held / 200 <= most
+    assert least <= held / times <= most
