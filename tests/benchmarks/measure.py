@@ -1,0 +1,88 @@
+"""Runs the races: every program on the same lives, each in a process of its own."""
+
+import json
+import statistics
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from tests.benchmarks.lives import BenchmarkLives
+from tests.benchmarks.races import RACES, R, Race
+
+R_SCRIPT = Path(__file__).with_name("programs.R")
+LONGEST_S = 120.0
+"""A program that took longer a run does not run on more lives."""
+
+
+@dataclass(frozen=True)
+class Timing:
+    """Median seconds of a run, and what it needed above the lives themselves."""
+
+    race: Race
+    program: str
+    lives: int
+    seconds: float
+    megabytes: float
+    figure: float
+
+
+class FiguresDiffer(Exception):
+    """Programs that find different figures are not doing the same thing."""
+
+
+def races_run(sizes: Sequence[int], runs: int, races: Sequence[Race] = RACES) -> Iterator[Timing]:
+    """Every race at every size, from few lives to many."""
+    too_slow: set[tuple[str, str]] = set()
+    for size in sorted(sizes):
+        with tempfile.TemporaryDirectory() as name:
+            folder = Path(name)
+            BenchmarkLives.make(size).write(folder)
+            for race in races:
+                timings = [
+                    _timed(race, program, folder, size, runs)
+                    for program in race.programs
+                    if (race.name, program) not in too_slow
+                ]
+                _refuse_difference(race, timings)
+                for timing in timings:
+                    if timing.seconds > LONGEST_S:
+                        too_slow.add((race.name, timing.program))
+                    yield timing
+
+
+def _timed(race: Race, program: str, folder: Path, lives: int, runs: int) -> Timing:
+    if program == R:
+        command = ["Rscript", "--vanilla", str(R_SCRIPT), race.name, str(folder), str(runs)]
+    else:
+        command = [
+            *(sys.executable, "-m", "tests.benchmarks.one"),
+            *(program, race.name, str(folder), str(runs)),
+        ]
+    one_core = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
+    done = subprocess.run(
+        ["env", *(f"{name}={value}" for name, value in one_core.items()), *command],
+        check=True,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    answer = json.loads(done.stdout)
+    return Timing(
+        race=race,
+        program=program,
+        lives=lives,
+        seconds=statistics.median(answer["seconds"]),
+        megabytes=max(answer["megabytes"], 0.0),
+        figure=answer["figure"],
+    )
+
+
+def _refuse_difference(race: Race, timings: Sequence[Timing]) -> None:
+    for each in timings[1:]:
+        if abs(each.figure - timings[0].figure) > race.tolerance * max(abs(each.figure), 1.0):
+            raise FiguresDiffer(
+                f"{race.name}, {each.lives} lives: {timings[0].program} finds "
+                f"{timings[0].figure!r}, {each.program} {each.figure!r}"
+            )
