@@ -60,8 +60,19 @@ class RiskRows:
     corrected: ArrayLike | None = None
 
 
-def rows_of_lives(lives: LivesArrays, cause_count: int) -> RiskRows:
-    """Count checked lives by clock value; the first life that breaks a rule is named."""
+@dataclass(frozen=True, slots=True, eq=False)
+class CheckedLives:
+    """Lives that keep the rules of `LivesArrays`, shape (n,) each; None where left out."""
+
+    entry: IntArray
+    exit: IntArray
+    cause: IntArray
+    weight: IntArray | None
+    capture: FloatArray | None
+
+
+def checked_lives(lives: LivesArrays, cause_count: int | None = None) -> CheckedLives:
+    """Lives as numbers; the first that breaks a rule is named. Any causes where none are set."""
     entry, exit_ = whole_numbers("entry", lives.entry), whole_numbers("exit", lives.exit)
     cause = whole_numbers("cause", lives.cause)
     weight = None if lives.weight is None else whole_numbers("weight", lives.weight)
@@ -75,28 +86,37 @@ def rows_of_lives(lives: LivesArrays, cause_count: int) -> RiskRows:
     ):
         if values is not None:
             refuse_shape(name, values, (len(entry),))
-    _refuse_first(exit_ < entry, "a life leaves no earlier than it enters", entry, exit_)
-    _refuse_first((exit_ == entry) & (cause > 0), _NO_WATCHED_TIME, entry, exit_)
-    _refuse_first(entry < FROM_THE_START, "a life enters at -1 or later", entry, exit_)
-    _refuse_first(
-        (cause < 0) | (cause > cause_count),
-        f"a cause is 0 (withdrawn) to {cause_count}",
-        cause,
-    )
+    refuse_first(exit_ < entry, "a life leaves no earlier than it enters", entry, exit_)
+    refuse_first((exit_ == entry) & (cause > 0), _NO_WATCHED_TIME, entry, exit_)
+    refuse_first(entry < FROM_THE_START, "a life enters at -1 or later", entry, exit_)
+    known, outside = "a cause is 0 (withdrawn) or a number from 1", cause < 0
+    if cause_count is not None:
+        known, outside = (
+            f"a cause is 0 (withdrawn) to {cause_count}",
+            outside | (cause > cause_count),
+        )
+    refuse_first(outside, known, cause)
     if weight is not None:
-        _refuse_first(weight < 0, "a weight is a count of lives, 0 or more", weight)
+        refuse_first(weight < 0, "a weight is a count of lives, 0 or more", weight)
     if capture is not None:
         outside = ~((capture > 0) & (capture <= 1))
-        _refuse_first(outside, "a capture share lies in (0, 1]", capture)
-    clock, place = placed(np.concatenate([entry, exit_]))
+        refuse_first(outside, "a capture share lies in (0, 1]", capture)
+    return CheckedLives(entry, exit_, cause, weight, capture)
+
+
+def rows_of_lives(lives: LivesArrays, cause_count: int) -> RiskRows:
+    """Count checked lives by clock value; the first life that breaks a rule is named."""
+    life = checked_lives(lives, cause_count)
+    entry, weight = life.entry, life.weight
+    clock, place = placed(np.concatenate([entry, life.exit]))
     at_entry, at_exit = place[: len(entry)], place[len(entry) :]
-    rows, ends = len(clock), cause * len(clock) + at_exit
+    rows, ends = len(clock), life.cause * len(clock) + at_exit
     entered, left = (
         counted(each, size) if weight is None else summed_whole(weight, each, size)
         for each, size in ((at_entry, rows), (ends, rows * (cause_count + 1)))
     )
     left = left.reshape(cause_count + 1, rows)
-    corrected = _corrected(weight, capture, ends, left)
+    corrected = _corrected(weight, life.capture, ends, left)
     busy = busy_rows(entered, left)
     return RiskRows(
         clock[busy],
@@ -147,7 +167,8 @@ def refuse_shape(name: str, values: NDArray[Any], shape: tuple[int, ...]) -> Non
         raise ValueError(f"`{name}` must have shape {shape}; got {values.shape}")
 
 
-def _refuse_first(bad: NDArray[np.bool_], rule: str, *came: NDArray[Any]) -> None:
+def refuse_first(bad: NDArray[np.bool_], rule: str, *came: NDArray[Any]) -> None:
+    """Refuse the first value that breaks a rule, with what came and its place."""
     if np.any(bad):
         index = int(np.argmax(bad))
         values = ", ".join(str(each[index]) for each in came)
