@@ -4,15 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import chdtrc
 
 from garage.lifetimes.arrays import FloatArray, IntArray
+from garage.lifetimes.comparison.contrast import ChiSquare, contrast_statistic
 from garage.lifetimes.risk_table import COUNT_SLACK, RiskTable
 from garage.lifetimes.status import Status
-
-SMALLEST_EIGENVALUE = 1e-10
-"""Of the variance against its largest; below it a contrast between groups has no spread of its
-own, only rounding. Judgement, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +116,7 @@ def stratified_cumulative_incidence_test(
         cause=cause,
         statistic=statistic,
         degrees_of_freedom=count - 1,
-        p_value=None if statistic is None else float(chdtrc(count - 1, statistic)),
+        p_value=ChiSquare(statistic, count - 1).p_value,
         observed=tuple(int(each) for each in observed),
         expected=tuple(float(each) for each in expected),
         n=n,
@@ -141,13 +137,10 @@ def _judged(
             return Status.NO_LIVES, f"group {number + 1} has no lives", None
     if observed.sum() == 0:
         return Status.NO_FAILURES, "none failed of this cause in any group", None
-    # Scores add up to 0, so the last group says nothing that the others do not.
-    free = variance[:-1, :-1]
-    spread = np.linalg.eigvalsh(free)
-    if spread[0] <= SMALLEST_EIGENVALUE * max(spread[-1], 1.0):
+    statistic = contrast_statistic(observed - expected, variance)
+    if statistic is None:
         return Status.CANNOT_TELL_APART, "some groups were never at risk together", None
-    score = (observed - expected)[:-1]
-    return Status.OK, "", float(score @ np.linalg.solve(free, score))
+    return Status.OK, "", statistic
 
 
 @dataclass(frozen=True, slots=True, eq=False)
