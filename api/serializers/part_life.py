@@ -2,6 +2,7 @@
 
 from api.serializers.fields import Answer, number, one_of, text, whole, yes_no
 from api.serializers.figures import CaptureAnswer, FigureAnswer, FigureAtKmAnswer
+from garage.lifetimes.status import Status
 from garage.outcomes.choices import Curve, Stratum
 from garage.outcomes.normal_life import NormalLifeRule
 from garage.records.choices import Origin
@@ -52,6 +53,26 @@ class OrganisationCaptureAnswer(Answer):
     sees_all_repairs = yes_no("Sees every repair of its vehicles, so that its shares are 1.")
     failures = CaptureAnswer(help_text="Of failures of the part kind.")
     comebacks = CaptureAnswer(help_text="Of comebacks.")
+
+
+class OrganisationVisitsAnswer(Answer):
+    """How an organisation's vehicles come and leave, learnt from their visits and silences."""
+
+    organisation = text("Code of the organisation.")
+    vehicles = whole("Its vehicles that have been here.")
+    of_all = yes_no("Whether the law is that of all in view, its own vehicles being too few.")
+    gap_days = number("Usual time between visits, days; null where there is no law.", null=True)
+    leaving_a_year = number(
+        "Share of the customers that leaves in a year; null where there is no law.", null=True
+    )
+    leaving_a_year_lower = number("Lower 95 % limit; null where there is none.", null=True)
+    leaving_a_year_upper = number("Upper 95 % limit; null where there is none.", null=True)
+    still_customers = number(
+        "Of the vehicles that have been here, the share held to be customers still.", null=True
+    )
+    n = whole("Vehicles that the law was learnt from.")
+    status = one_of(Status, "ok, or a word for why there is no law.")
+    reason = text("The status in plain words; empty where it is ok.")
 
 
 class NormalLifeAnswer(Answer):
@@ -107,7 +128,8 @@ class CurveAnswer(Answer):
 
     curve = one_of(
         Curve,
-        "seen: a vehicle leaves at its last job, mostly too low; presumed: it "
+        "expected, the one to use: after its last job a vehicle counts with the chance that it "
+        "is still a customer; seen: it leaves at its last job, mostly too low; presumed: it "
         "drives on unfailed to today, too high.",
     )
     given_survival_to_km = whole(
@@ -143,7 +165,11 @@ class GroupAnswer(Answer):
     covered_share = number(
         "Share of the watching time really covered by visits; null where there is none.", null=True
     )
-    curves = CurveAnswer(many=True, help_text="Seen and presumed.")
+    curves = CurveAnswer(
+        many=True,
+        help_text="Expected, seen and presumed; expected without figures, but with the reason, "
+        "where too little is known of visits.",
+    )
     intervals = IntervalAnswer(
         many=True,
         help_text="Failures with a last sound odometer; the curves count them where found.",

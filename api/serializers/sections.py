@@ -11,6 +11,7 @@ from api.serializers.part_life import (
     GroupAnswer,
     NormalLivesAnswer,
     OrganisationCaptureAnswer,
+    OrganisationVisitsAnswer,
 )
 from garage.outcomes.comebacks import STRENGTH
 from garage.records.choices import System
@@ -33,6 +34,9 @@ class PartLifeSection(HeadAnswer):
 
     account = AccountAnswer(help_text="Account of lives of the whole view.")
     capture = OrganisationCaptureAnswer(many=True, help_text="Capture shares.")
+    visits = OrganisationVisitsAnswer(
+        many=True, help_text="How vehicles come and leave: what the expected curve rests on."
+    )
     accounts = FamilyAccountAnswer(
         many=True, help_text="Accounts of the engine families and origins asked for."
     )

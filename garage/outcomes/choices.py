@@ -45,7 +45,8 @@ FAILURES = frozenset({Ending.FAILED, Ending.FAILED_BY_OTHER_FAULT, Ending.COUNTE
 
 
 class Curve(StrEnum):
-    """Whose silence counts how (rule 3)."""
+    """Whose silence counts how (rule 3), in the order in which they are shown."""
 
+    EXPECTED = "expected"
     SEEN = "seen"
     PRESUMED = "presumed"

@@ -22,6 +22,7 @@ def part_life_section(
         **_head(report),
         "account": report["account"],
         "capture": report["capture"],
+        "visits": report["visits"],
         "accounts": [row for row in report["accounts"] if asked(row)],
         "normal_life": report["normal_life"],
         "part_life": [row for row in report["part_life"] if asked(row)],

@@ -20,12 +20,26 @@ _ENDINGS = {
 
 
 @dataclass(frozen=True, slots=True)
+class Silence:
+    """What has been since the last job of a vehicle that nobody knows to be gone.
+
+    `from_km` is the life's clock at that job, by the odometer or between its readings; from there
+    the vehicle goes `km_a_day` if it goes on as it did.
+    """
+
+    from_km: int
+    days: int
+    km_a_day: float
+
+
+@dataclass(frozen=True, slots=True)
 class Life:
     """One fitment on its own clock: km since it was fitted.
 
     Only lives of class *used* have a meaningful entry and exit. `seen_km` is where the vehicle
     was last at a job, `presumed_km` where it would be today; they differ only for parts still in
-    place. `start_km` is the odometer at fitting, None where it is not known.
+    place. `start_km` is the odometer at fitting, None where it is not known. `silence` is None
+    for a life that ended, and on a vehicle known to be gone.
     """
 
     fitment_id: int
@@ -46,6 +60,11 @@ class Life:
     seen_km: int
     presumed_km: int
     last_sound_km: int | None
+    looked_km: int | None = None
+    """Where a look last found this very part in place, of one that is not known to be gone."""
+    gone_by_km: int | None = None
+    """Where a look found another part in its place; it was last found itself at `seen_km`."""
+    silence: Silence | None = None
 
     @property
     def failed(self) -> bool:
@@ -67,32 +86,56 @@ def _lives_of_vehicle(facts: Facts, vehicle: VehicleFacts, odometers: Odometers)
     if not vehicle.fitments:
         return
     watch = watch_begins(vehicle, system=facts.part_kind.system)
+    latest = _latest(facts, vehicle, odometers)
+    for fitment in vehicle.fitments:
+        yield _life(vehicle, watch, fitment, latest)
+
+
+@dataclass(frozen=True, slots=True)
+class _Latest:
+    """Where a vehicle is now, or was when it left, and where it was at its last job.
+
+    `silent_days` is None for one known to be gone, and for one without a job.
+    """
+
+    projected_km: int | None
+    last_job_km: int | None
+    silent_days: int | None
+
+
+def _latest(facts: Facts, vehicle: VehicleFacts, odometers: Odometers) -> _Latest:
     until = min(facts.as_of, vehicle.ended_on or facts.as_of)
     projected_km = odometers.km_on(vehicle.vehicle_id, until)
-    for fitment in vehicle.fitments:
-        yield _life(vehicle, watch, fitment, projected_km)
+    if vehicle.ended_on is not None or not vehicle.jobs:
+        return _Latest(projected_km, None, None)
+    last_job_on = vehicle.jobs[-1].opened_on
+    return _Latest(
+        projected_km,
+        odometers.km_on(vehicle.vehicle_id, last_job_on),
+        (facts.as_of - last_job_on).days,
+    )
 
 
-def _life(
-    vehicle: VehicleFacts, watch: Watch, fitment: FitmentFact, projected_km: int | None
-) -> Life:
+def _life(vehicle: VehicleFacts, watch: Watch, fitment: FitmentFact, latest: _Latest) -> Life:
     jobs = {job.job_id: job for job in vehicle.jobs}
     removal = _removal(vehicle, jobs, fitment)
-    fitted_here = fitment.start == FitmentStart.FITTED_HERE
-    start_km = fitment.fitted_km
     ending, seen_odometer = _end(vehicle, jobs, fitment, removal)
+    fitted_here = fitment.start == FitmentStart.FITTED_HERE
+    start_km, last_sound_km = fitment.fitted_km, fitment.last_sound_km
     watched_from_km = start_km if fitted_here else found_from_km(vehicle, watch, fitment)
     entry_km = _since(start_km, watched_from_km)
     seen_km = max(entry_km, _since(start_km, seen_odometer))
     if ending in FAILURES and fitted_here:
         # A part that fails before it has gone a kilometre has failed all the same.
         seen_km = max(seen_km, 1)
-    presumed_km = seen_km
-    if ending is Ending.STILL_IN_PLACE and start_km is not None and projected_km is not None:
-        presumed_km = max(seen_km, projected_km - start_km)
+    presumed_km, silence, looked_km = seen_km, None, None
+    if ending is Ending.STILL_IN_PLACE and start_km is not None:
+        presumed_km = max(seen_km, _since(start_km, latest.projected_km))
+        silence = _silence(latest, seen_km, presumed_km, start_km)
+        looked_km = _since(start_km, _last_look_km(vehicle, jobs, fitment))
+        looked_km = min(max(entry_km, looked_km), seen_km)
     if watched_from_km is None:
         entry_km = seen_km = presumed_km
-    last_sound_km = fitment.last_sound_km
     return Life(
         fitment_id=fitment.fitment_id,
         vehicle_id=vehicle.vehicle_id,
@@ -113,7 +156,20 @@ def _life(
         last_sound_km=None
         if last_sound_km is None or start_km is None
         else _since(start_km, last_sound_km),
+        looked_km=looked_km,
+        gone_by_km=_gone_by_km(start_km, seen_km, removal)
+        if ending is Ending.REPLACED_ELSEWHERE
+        else None,
+        silence=silence,
     )
+
+
+def _silence(latest: _Latest, seen_km: int, presumed_km: int, start_km: int) -> Silence | None:
+    days = latest.silent_days
+    if days is None:
+        return None
+    from_km = min(max(seen_km, _since(start_km, latest.last_job_km)), presumed_km)
+    return Silence(from_km, days, (presumed_km - from_km) / days if days else 0.0)
 
 
 def _since(start_km: int | None, odometer_km: int | None) -> int:
@@ -183,7 +239,7 @@ def _end(
         return Ending.STILL_IN_PLACE, max(read_at, default=0)
     ending = _why_removed(fitment, removal)
     if ending is Ending.REPLACED_ELSEWHERE:
-        return ending, _last_seen_same_km(vehicle, jobs, fitment, removal)
+        return ending, _last_look_km(vehicle, jobs, fitment, removal)
     if fitment.removed_km is not None:
         return ending, fitment.removed_km
     # Rule 6: without a removal reading that stands, all that is known is that it was in place
@@ -200,10 +256,16 @@ def _why_removed(fitment: FitmentFact, removal: JobFact) -> Ending:
     )
 
 
-def _last_seen_same_km(
-    vehicle: VehicleFacts, jobs: dict[int, JobFact], fitment: FitmentFact, found_gone: JobFact
+def _last_look_km(
+    vehicle: VehicleFacts,
+    jobs: dict[int, JobFact],
+    fitment: FitmentFact,
+    found_gone: JobFact | None = None,
 ) -> int:
-    """Odometer of the last look that found this part; its fitting where nobody looked since."""
+    """Odometer of the last look that found this part; its fitting where nobody looked since.
+
+    Before it was found gone, if it was; and while the vehicle was watched.
+    """
     seen = fitment.fitted_km or 0
     for look in vehicle.looks:
         job = jobs[look.job_id]
@@ -211,8 +273,18 @@ def _last_seen_same_km(
             look.position == fitment.position
             and look.found == FoundInPlace.SAME
             and job.km is not None
-            and job.job_id != found_gone.job_id
-            and job.opened_on <= found_gone.opened_on
+            and vehicle.is_watched_on(job.opened_on)
+            and (
+                found_gone is None
+                or (job.job_id != found_gone.job_id and job.opened_on <= found_gone.opened_on)
+            )
         ):
             seen = max(seen, job.km)
     return seen
+
+
+def _gone_by_km(start_km: int | None, seen_km: int, found_gone: JobFact | None) -> int | None:
+    """The clock that the part would have had when another was found; None if no odometer tells."""
+    if start_km is None or found_gone is None or found_gone.km is None:
+        return None
+    return max(seen_km, found_gone.km - start_km)

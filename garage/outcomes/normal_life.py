@@ -11,6 +11,8 @@ from garage.lifetimes.status import Status
 from garage.lifetimes.verdict.fault_mixture import fault_mixture
 from garage.lifetimes.verdict.input import MixtureLives
 from garage.lifetimes.verdict.results import FaultMixture
+from garage.outcomes.curve_lives import GroupLives
+from garage.outcomes.expected_exits import expected_exits_km
 from garage.outcomes.lives import Life
 from garage.records.choices import Origin
 from garage.records.models import OwnNormalLife, PartKind
@@ -31,6 +33,11 @@ ORIGIN_FACTORS = {
 }
 #: Wear failures of sound families before the register's own law of an origin is used. Judgement.
 FEWEST_WORN = 10
+
+
+REGISTER_SOURCE = (
+    "this register: sound vehicles of sound families, faults separated; lives as expected"
+)
 
 
 class NormalLifeRule(StrEnum):
@@ -74,33 +81,19 @@ class NormalLives:
 
 
 def normal_lives(
-    part_kind: PartKind, organisation_ids: Sequence[int], lives: Sequence[Life]
+    part_kind: PartKind, organisation_ids: Sequence[int], view: GroupLives
 ) -> NormalLives:
     """Normal life of each origin in view.
 
-    The mixture sees lives as *seen* and failures uncorrected: leaving at the last job makes
-    lives look short, missing the failures repaired elsewhere makes them look long, and of what
-    can be had without the visit model this errs least.
+    The mixture behind the verdicts sees lives as *seen*, for up to there a part is known not to
+    have failed. The register's law comes from a second mixture, of lives as *expected*, whose
+    hazard is divided by the capture share (decision 0007).
     """
-    rows = tuple(life for life in lives if life.used and life.seen_km > life.entry_km)
+    rows = tuple(life for life in view.lives if life.used and life.seen_km > life.entry_km)
     catalogue = _catalogue(part_kind)
     families = tuple(sorted({life.family for life in rows}))
     mixture = _mixture(rows, families, catalogue)
-    known = dict(catalogue)
-    for normal in mixture.normal_lives:
-        origin = list(Origin)[normal.origin]
-        if normal.status is Status.OK and normal.failed >= FEWEST_WORN:
-            known[origin] = NormalLife(
-                origin=origin,
-                law=normal.law,
-                rule=NormalLifeRule.REGISTER,
-                source="this register: sound vehicles of sound families, faults separated",
-                median_km=normal.law.median,
-                median_lower_km=normal.median_lower,
-                median_upper_km=normal.median_upper,
-                n=normal.n,
-                failed=normal.failed,
-            )
+    known = catalogue | _register(view)
     own = {
         (row.organisation_id, row.origin): _given(
             row.origin, row.median_km, row.shape, NormalLifeRule.OWN, row.source
@@ -153,25 +146,76 @@ def _given(
     )
 
 
+def _register(view: GroupLives) -> dict[str, NormalLife]:
+    """The register's own law of each origin of which enough parts have worn out."""
+    used = [life for life in view.lives if life.used]
+    exits_km = expected_exits_km(used, view.visits)
+    watched = [(life, km) for life, km in zip(used, exits_km, strict=True) if km > life.entry_km]
+    lives = [life for life, _ in watched]
+    mixture = fault_mixture(_mixture_lives(lives, [km for _, km in watched]))
+    share = _capture_share(lives, view)
+    found = {}
+    for normal in mixture.normal_lives:
+        if normal.status is not Status.OK or normal.failed < FEWEST_WORN:
+            continue
+        # Of failures at rate h a share q is seen: h is what was fitted, divided by q.
+        stretch = share ** (1 / normal.law.shape)
+        law = WeibullLaw(normal.law.shape, normal.law.scale * stretch)
+        lower, upper = normal.median_lower, normal.median_upper
+        origin = list(Origin)[normal.origin]
+        found[origin.value] = NormalLife(
+            origin=origin,
+            law=law,
+            rule=NormalLifeRule.REGISTER,
+            source=REGISTER_SOURCE,
+            median_km=law.median,
+            median_lower_km=None if lower is None else lower * stretch,
+            median_upper_km=None if upper is None else upper * stretch,
+            n=normal.n,
+            failed=normal.failed,
+        )
+    return found
+
+
+def _capture_share(lives: Sequence[Life], view: GroupLives) -> float:
+    """Of all failures of these lives, the part that came here.
+
+    1 for lives that had to be taken as *seen*: missing the failures repaired elsewhere makes up,
+    roughly, for leaving at the last job (decision 0007).
+    """
+    unjudged = view.visits.unjudged(lives)
+    shares = [
+        1.0 if life.organisation_id in unjudged else view.captures.value(life.organisation_id)
+        for life in lives
+        if life.failed
+    ]
+    return len(shares) / sum(1 / share for share in shares) if shares else 1.0
+
+
 def _mixture(
     rows: Sequence[Life], families: Sequence[str], catalogue: dict[str, NormalLife]
 ) -> FaultMixture:
-    family_codes = {family: code for code, family in enumerate(families)}
-    origin_codes = {origin.value: code for code, origin in enumerate(Origin)}
-    vehicles = [life.vehicle_id for life in rows]
-    fitters = [life.organisation_id for life in rows]
-    fitter_codes = np.unique(np.array(fitters, dtype=np.int64), return_inverse=True)[1]
-    fitted_here = np.array([life.fitted_here for life in rows], dtype=bool)
-    given = MixtureLives(
-        entry_km=np.array([life.entry_km for life in rows], dtype=float),
-        exit_km=np.array([life.seen_km for life in rows], dtype=float),
-        failed=np.array([life.failed for life in rows], dtype=bool),
-        vehicle=np.unique(np.array(vehicles, dtype=np.int64), return_inverse=True)[1],
-        family=np.array([family_codes[life.family] for life in rows], dtype=np.int64),
-        fitter=np.where(fitted_here, fitter_codes, -1).astype(np.int64),
-        origin=np.array([origin_codes[life.origin] for life in rows], dtype=np.int64),
-    )
+    given = _mixture_lives(rows, [life.seen_km for life in rows])
     mixture = fault_mixture(given)
     if mixture.is_fitted or not catalogue or not rows:
         return mixture
     return fault_mixture(given, base_laws=tuple(catalogue[origin].law for origin in Origin))
+
+
+def _mixture_lives(lives: Sequence[Life], exits_km: Sequence[float]) -> MixtureLives:
+    families = sorted({life.family for life in lives})
+    family_codes = {family: code for code, family in enumerate(families)}
+    origin_codes = {origin.value: code for code, origin in enumerate(Origin)}
+    vehicles = [life.vehicle_id for life in lives]
+    fitters = [life.organisation_id for life in lives]
+    fitter_codes = np.unique(np.array(fitters, dtype=np.int64), return_inverse=True)[1]
+    fitted_here = np.array([life.fitted_here for life in lives], dtype=bool)
+    return MixtureLives(
+        entry_km=np.array([life.entry_km for life in lives], dtype=float),
+        exit_km=np.array(exits_km, dtype=float),
+        failed=np.array([life.failed for life in lives], dtype=bool),
+        vehicle=np.unique(np.array(vehicles, dtype=np.int64), return_inverse=True)[1],
+        family=np.array([family_codes[life.family] for life in lives], dtype=np.int64),
+        fitter=np.where(fitted_here, fitter_codes, -1).astype(np.int64),
+        origin=np.array([origin_codes[life.origin] for life in lives], dtype=np.int64),
+    )

@@ -11,12 +11,15 @@ from garage.outcomes.account import Account, account_of
 from garage.outcomes.capture import capture_of_comebacks, capture_of_failures
 from garage.outcomes.comeback_rates import ComebackRates, comeback_rates
 from garage.outcomes.comebacks import index_jobs_follow
+from garage.outcomes.curve_lives import GroupLives
 from garage.outcomes.early_failures import EarlyFailures, early_failures
 from garage.outcomes.lives import lives_follow
 from garage.outcomes.normal_life import NormalLives, normal_lives
 from garage.outcomes.part_life import GroupLife, group_life, lives_by_group
 from garage.outcomes.read_facts import facts_read
 from garage.outcomes.usage import Odometers
+from garage.outcomes.visit_summary import VisitSummary, visit_summaries
+from garage.outcomes.visits import visits_follow
 from garage.records.models import Organisation, PartKind, Vehicle
 
 #: Seed of the resampling: the same records give the same figures to the last digit.
@@ -52,6 +55,7 @@ class Report:
     account: Account
     accounts: tuple[FamilyAccount, ...]
     captures: tuple[OrganisationCaptures, ...]
+    visits: tuple[VisitSummary, ...]
     groups: tuple[GroupLife, ...]
     normal: NormalLives
     comebacks: tuple[ComebackRates, ...]
@@ -81,17 +85,21 @@ def report_make(
     lives = lives_follow(facts, odometers)
     index_jobs = index_jobs_follow(facts, odometers)
     captures = capture_of_failures(facts, lives)
+    progress("visits", 0, 1)
+    visits = visits_follow(facts, lives)
     comeback_captures = capture_of_comebacks(facts, index_jobs)
 
     grouped = lives_by_group(lives)
     groups = []
     for done, (key, members) in enumerate(grouped.items()):
         progress("part life", done, len(grouped))
-        groups.append(group_life(key, members, captures, _rng_of(*astuple(key))))
+        groups.append(
+            group_life(key, GroupLives(members, captures, visits), _rng_of(*astuple(key)))
+        )
     progress("comebacks", 0, 1)
     rates = comeback_rates(index_jobs, comeback_captures, _rng_of)
     progress("normal life and early failures", 0, 1)
-    normal = normal_lives(part_kind, ids, lives)
+    normal = normal_lives(part_kind, ids, GroupLives(lives, captures, visits))
     early = early_failures(lives, normal, {each.pk: each.verdict_margin for each in organisations})
     progress("done", 1, 1)
     keys = sorted({(life.family, life.origin) for life in lives})
@@ -121,6 +129,7 @@ def report_make(
             for each in organisations
             if each.pk in captures.by_organisation
         ),
+        visits=visit_summaries(visits, organisations),
         groups=tuple(groups),
         normal=normal,
         comebacks=tuple(rates),

@@ -5,20 +5,22 @@ The terminal's --json, the API and the pages all read this form and no other.
 
 import math
 from collections.abc import Iterable
+from dataclasses import asdict
 from typing import Any
 
 from garage.lifetimes.capture.share import CaptureShare
 from garage.outcomes.account import Account
 from garage.outcomes.comeback_rates import ComebackRates
+from garage.outcomes.curves import CurveSummary
 from garage.outcomes.early_failures import EarlyLife, Flag
 from garage.outcomes.figures import Figure, FigureAt
 from garage.outcomes.normal_life import NormalLife
-from garage.outcomes.part_life import CurveSummary, GroupLife
+from garage.outcomes.part_life import GroupLife
 from garage.outcomes.report import Report
 from garage.records.models import Vehicle
 
 #: Raised when the form changes in a way that a reader must know of.
-FORM_VERSION = 1
+FORM_VERSION = 2
 Wire = dict[str, Any]
 
 
@@ -44,6 +46,7 @@ def report_to_wire(report: Report) -> Wire:
             }
             for each in report.captures
         ],
+        "visits": [asdict(each) for each in report.visits],
         "accounts": [
             {"engine_family": family, "origin": origin, **_account(account)}
             for (family, origin), account in accounts.items()

@@ -9,6 +9,7 @@ from garage.pages.charts.survival import survival_chart
 from garage.pages.flags import FlagTold, flags_told
 from garage.pages.reports import FamilyCount, Reading, family_counts
 from garage.pages.words import (
+    CURVES,
     ORIGINS,
     about_kilometres,
     count,
@@ -97,7 +98,7 @@ def _origins(groups: list[Wire]) -> Table:
                 count(group["failed"]),
                 count(group["vehicles"]),
                 percent(group["covered_share"]),
-                *(distance_with_interval(medians[curve]) for curve in ("seen", "presumed")),
+                *(distance_with_interval(medians[curve]) for curve in CURVES),
             )
         )
         for curve, median in medians.items():
@@ -111,8 +112,7 @@ def _origins(groups: list[Wire]) -> Table:
             "Failed",
             "Vehicles",
             "Covered",
-            "Half failed by, seen",
-            "Half failed by, presumed",
+            *(f"Half failed by, {curve}" for curve in CURVES.values()),
         ),
         rows=tuple(rows),
         notes=tuple(notes),

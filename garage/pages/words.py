@@ -19,7 +19,7 @@ STRATA = {
     "seen_before_trouble": "Seen before trouble",
     "on_arrivals": "Arrived in trouble",
 }
-CURVES = {"seen": "seen", "presumed": "presumed"}
+CURVES = {"expected": "expected", "seen": "seen", "presumed": "presumed"}
 RULES = {"early_failure": "early failure", "early_repeat_failure": "early repeat failure"}
 NORMAL_RULES = {
     "own": "the organisation's own value",
@@ -66,6 +66,8 @@ ABSENT = {
     Status.NOT_CONVERGED: "no fit found",
     Status.CANNOT_TELL_APART: "cannot be told",
     Status.WITHIN_A_RANGE: "only a range",
+    Status.UNEQUAL_CAPTURE: "unequally seen",
+    Status.RUNS_OFF: "no end found",
 }
 
 

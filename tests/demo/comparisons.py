@@ -11,9 +11,11 @@ from garage.lifetimes.curves.product_limit import product_limit
 from garage.lifetimes.risk_table import LivesArrays, RiskTable
 from garage.outcomes.capture import capture_of_failures
 from garage.outcomes.choices import Curve
+from garage.outcomes.curve_lives import GroupLives
 from garage.outcomes.figures import Figure
 from garage.outcomes.lives import Life
 from garage.outcomes.part_life import GroupKey, GroupLife, group_life
+from garage.outcomes.visits import visits_follow
 from tests.demo.world import Found
 
 SOUND = tuple(each.name for each in DEMO_TRUTH.families if not each.weak_by_design)
@@ -71,8 +73,11 @@ def part_life_of(found: Found, group: Group) -> GroupLife:
     """What the register says of these lives together."""
     return group_life(
         GroupKey(group.name, group.told_origin, "together"),
-        lives_in(found, group),
-        capture_of_failures(found.facts, found.lives),
+        GroupLives(
+            lives_in(found, group),
+            capture_of_failures(found.facts, found.lives),
+            visits_follow(found.facts, found.lives),
+        ),
         np.random.default_rng(20_261_125),
     )
 

@@ -116,7 +116,8 @@ def test_part_life_is_a_table_with_the_account_of_lives(region: Region, run: Any
     out = run("part_life")
     assert out.startswith("Part life: particulate filter, records to 2018-01-05")
     row = next(line for line in out.splitlines() if line.startswith("Alder 16"))
-    assert row.split()[2:6] == ["factory", "seen", "11", "1"]
+    assert row.split()[2:6] == ["factory", "expected", "11", "1"]
+    assert "vehicles came again; 20 are needed to learn how they come and leave." in out
     assert "presumed" in out
     assert "Account of lives: 22 fitments are known" in out
     assert "birch-fleet sees all repairs of its vehicles." in out

@@ -22,7 +22,7 @@ from garage.outcomes.lives import Life
 from garage.outcomes.normal_life import normal_lives
 from garage.records.models import PartKind
 from tests.outcomes.histories import filter_kind
-from tests.outcomes.worlds import life, running
+from tests.outcomes.worlds import life, running, together
 from tests.records.factories import PartKindFactory
 
 pytestmark = pytest.mark.django_db
@@ -38,7 +38,7 @@ REPLACED = WeibullLaw(2.5, 0.75 * MEDIAN_KM / np.log(2) ** (1 / 2.5))
 def search(
     lives: Sequence[Life], *, part_kind: PartKind | None = None, margin: float = 0.2
 ) -> EarlyFailures:
-    normal = normal_lives(part_kind or filter_kind(), [1], lives)
+    normal = normal_lives(part_kind or filter_kind(), [1], together(lives))
     return early_failures(lives, normal, {1: margin})
 
 

@@ -2,12 +2,9 @@
 
 import pytest
 
-from garage.lifetimes.capture.share import all_captured
-from garage.outcomes.capture import Captures
 from garage.outcomes.choices import Curve, LifeClass
 from garage.outcomes.intervals import IntervalCount, interval_table
-from garage.outcomes.part_life import table_of
-from tests.outcomes.worlds import life
+from tests.outcomes.worlds import life, together
 
 
 def test_a_failure_with_a_last_sound_distance_is_an_interval() -> None:
@@ -18,7 +15,7 @@ def test_a_failure_with_a_last_sound_distance_is_an_interval() -> None:
 
 def test_it_stands_in_failed_where_it_was_found_all_the_same() -> None:
     members = [life(45_000, failed=True, last_sound_km=30_000)]
-    table = table_of(members, Curve.SEEN, Captures({1: all_captured()}))
+    table = together(members).table(Curve.SEEN)
     assert dict(zip(table.clock.tolist(), table.failed[0].tolist(), strict=True))[45_000] == 1
 
 

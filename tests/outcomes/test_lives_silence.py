@@ -78,6 +78,77 @@ def test_silence_alone_never_fails_a_part() -> None:
     assert not lives(as_of="2040-01-01")[0].failed
 
 
+# --- what *expected* is told: the silence, and the looks ---
+
+
+def test_a_silence_begins_at_the_last_job_and_goes_on_at_the_vehicles_own_pace() -> None:
+    van_since_2014()
+    (life,) = lives(as_of="2020-01-01")
+    assert life.silence is not None
+    assert (life.silence.from_km, life.silence.days) == (80_000, 730)
+    end_km = life.silence.from_km + life.silence.days * life.silence.km_a_day
+    assert end_km == pytest.approx(life.presumed_km)
+
+
+def test_a_last_job_without_an_odometer_is_placed_between_the_readings() -> None:
+    van = van_since_2014()
+    van.service("2019-01-01")
+    van.reading("2020-01-01", 120_000)
+    (life,) = lives(as_of="2020-01-01")
+    assert life.silence is not None
+    assert life.seen_km == 80_000
+    assert life.silence.from_km == pytest.approx(100_000, abs=100)
+    assert life.silence.days == 365
+
+
+def test_a_silence_of_no_day_has_no_pace() -> None:
+    van_since_2014()
+    (life,) = lives(as_of="2018-01-01")
+    assert life.silence is not None
+    assert (life.silence.days, life.silence.km_a_day) == (0, 0.0)
+
+
+def test_an_ended_life_and_one_on_a_vehicle_known_to_be_gone_are_not_silent() -> None:
+    van = van_since_2014()
+    van.job("2018-06-01", 88_000, planned=True, ops=[replaced("planned")])
+    removed, later = lives(as_of="2020-01-01")
+    assert removed.silence is None
+    assert later.silence is not None
+    van.vehicle.ended_on = van.vehicle.first_used_on.replace(year=2019)
+    van.vehicle.save()
+    assert [life.silence for life in lives(as_of="2020-01-01")] == [None, None]
+
+
+def test_a_part_in_place_was_last_looked_at_when_it_was_found_the_same() -> None:
+    van = van_since_2014()
+    van.service("2018-06-01", 90_000, ops=[inspected(found="same")])
+    van.service("2019-01-01", 100_000)
+    (life,) = lives(as_of="2020-01-01")
+    assert (life.looked_km, life.seen_km, life.gone_by_km) == (90_000, 100_000, None)
+
+
+def test_without_a_look_the_last_one_is_where_its_watch_began() -> None:
+    van_since_2014()
+    (life,) = lives(as_of="2020-01-01")
+    assert life.looked_km == 0
+
+
+def test_a_part_found_gone_tells_how_far_it_would_have_come() -> None:
+    van = van_since_2014()
+    van.service("2018-06-01", 90_000, ops=[inspected(found="same")])
+    van.service("2020-01-01", 120_000, ops=[inspected(found="another")])
+    life = lives(as_of="2021-01-01")[0]
+    assert (life.seen_km, life.gone_by_km, life.looked_km) == (90_000, 120_000, None)
+
+
+def test_found_gone_without_an_odometer_it_tells_nothing_of_that() -> None:
+    van = van_since_2014()
+    van.service("2018-06-01", 90_000, ops=[inspected(found="same")])
+    van.service("2020-01-01", ops=[inspected(found="another")])
+    life = lives(as_of="2021-01-01")[0]
+    assert (life.seen_km, life.gone_by_km) == (90_000, None)
+
+
 # --- found another: the life leaves at the last look that found it the same ---
 
 

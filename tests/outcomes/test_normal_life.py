@@ -18,7 +18,7 @@ from garage.outcomes.normal_life import (
 from garage.records.choices import Origin
 from garage.records.models import Organisation, PartKind
 from tests.outcomes.histories import filter_kind
-from tests.outcomes.worlds import life
+from tests.outcomes.worlds import life, together
 from tests.records.factories import OrganisationFactory, OwnNormalLifeFactory, PartKindFactory
 
 pytestmark = pytest.mark.django_db
@@ -27,7 +27,7 @@ pytestmark = pytest.mark.django_db
 def normal(
     lives: Sequence[Life] = (), part_kind: PartKind | None = None, of: Sequence[Organisation] = ()
 ) -> NormalLives:
-    return normal_lives(part_kind or filter_kind(), [each.pk for each in of], lives)
+    return normal_lives(part_kind or filter_kind(), [each.pk for each in of], together(list(lives)))
 
 
 def known(found: NormalLives, organisation_id: int, origin: str) -> NormalLife:

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from garage.lifetimes.capture.share import all_captured, capture_share
+from garage.lifetimes.capture.share import capture_share
 from garage.lifetimes.curves.product_limit import product_limit
 from garage.outcomes.capture import Captures, capture_of_failures
 from garage.outcomes.choices import Curve, Ending, LifeClass, Stratum
@@ -15,14 +15,12 @@ from garage.outcomes.part_life import (
     GroupLife,
     group_life,
     lives_by_group,
-    table_of,
 )
 from garage.outcomes.usage import Odometers
 from tests.outcomes.histories import History, facts, inspected, replaced
-from tests.outcomes.worlds import life, running
+from tests.outcomes.worlds import ALL_SEEN, life, running, together
 from tests.records.factories import EngineFamilyFactory, OrganisationFactory
 
-ALL_SEEN = Captures({1: all_captured()})
 HALF_SEEN = Captures({1: capture_share(8, 8)})
 ALDER = "Alder 16"
 
@@ -68,7 +66,7 @@ def test_only_used_lives_enter_a_table() -> None:
 
 def test_a_table_counts_who_entered_failed_and_withdrew() -> None:
     members = [life(40_000, failed=True), life(50_000, entry_km=20_000), life(60_000)]
-    table = table_of(members, Curve.SEEN, ALL_SEEN)
+    table = together(members, ALL_SEEN).table(Curve.SEEN)
     assert table.clock.tolist() == [0, 20_000, 40_000, 50_000, 60_000]
     assert table.entered.tolist() == [2, 1, 0, 0, 0]
     assert table.failed.sum(axis=0).tolist() == [0, 0, 1, 0, 0]
@@ -79,8 +77,8 @@ def test_seen_divides_failures_by_the_capture_share_presumed_does_not() -> None:
     members = [life(40_000, failed=True), life(60_000, presumed_km=90_000)]
     share = HALF_SEEN.value(1)
     assert share < 0.7
-    seen = table_of(members, Curve.SEEN, HALF_SEEN)
-    presumed = table_of(members, Curve.PRESUMED, HALF_SEEN)
+    seen = together(members, HALF_SEEN).table(Curve.SEEN)
+    presumed = together(members, HALF_SEEN).table(Curve.PRESUMED)
     assert seen.corrected.sum() == pytest.approx(1 / share)
     assert presumed.corrected.sum() == 1
     assert (seen.clock[-1], presumed.clock[-1]) == (60_000, 90_000)
@@ -92,7 +90,10 @@ def test_seen_lies_below_presumed_where_vehicles_fall_silent() -> None:
         life(int(km), failed=bool(km < 150_000), presumed_km=max(int(km), 150_000))
         for km in rng.uniform(10_000, 200_000, 60)
     ]
-    seen, presumed = (product_limit(table_of(members, curve, HALF_SEEN)) for curve in Curve)
+    seen, presumed = (
+        product_limit(together(members, HALF_SEEN).table(curve))
+        for curve in (Curve.SEEN, Curve.PRESUMED)
+    )
     for km in (50_000, 100_000, 140_000):
         below, above = seen.at(km).value, presumed.at(km).value
         assert below is not None
@@ -114,11 +115,12 @@ def test_the_tables_of_two_organisations_add_up_to_the_table_of_both() -> None:
         read = facts(as_of=date(2020, 1, 1), of=organisations)  # type: ignore[arg-type]
         found = lives_follow(read, Odometers(read))
         used = [each for each in found if each.used]
-        return table_of(used, Curve.SEEN, capture_of_failures(read, found)).to_dict()
+        return together(used, capture_of_failures(read, found)).table(Curve.SEEN).to_dict()
 
     assert table(*two) != table(two[0])
     apart = [
-        table_of(used, Curve.SEEN, captures) for used, captures in (_read(each) for each in two)
+        together(used, captures).table(Curve.SEEN)
+        for used, captures in (_read(each) for each in two)
     ]
     assert (apart[0] + apart[1]).to_dict() == table(*two)
 
@@ -134,7 +136,7 @@ def _read(organisation: object) -> tuple[list[Life], Captures]:
 
 def group(members: list[Life], captures: Captures = ALL_SEEN) -> GroupLife:
     key = GroupKey(ALDER, "factory", Stratum.TOGETHER)
-    return group_life(key, members, captures, np.random.default_rng(1))
+    return group_life(key, together(members, captures), np.random.default_rng(1))
 
 
 def worn(number: int = 30) -> list[Life]:
@@ -156,11 +158,11 @@ def test_the_covered_share_is_the_watched_part_of_what_silent_vehicles_would_hav
     assert result.covered_share == pytest.approx(60_000 / 120_000)
 
 
-def test_both_curves_agree_where_nobody_is_silent_and_all_is_seen() -> None:
-    seen, presumed = group(worn()).curves
-    assert [each.figure.value for each in seen.survival] == [
-        each.figure.value for each in presumed.survival
-    ]
+def test_the_curves_agree_where_nobody_is_silent_and_all_is_seen() -> None:
+    expected, seen, presumed = (
+        [each.figure.value for each in curve.survival] for curve in group(worn()).curves
+    )
+    assert expected == seen == presumed
 
 
 def test_survival_is_that_of_the_product_limit_and_carries_n_interval_and_source() -> None:
@@ -198,19 +200,19 @@ def test_a_law_is_fitted_to_the_same_table() -> None:
     assert weibull.tenth_failed_km.value is not None
 
 
-def test_a_capture_share_below_1_lowers_seen_and_leaves_presumed() -> None:
-    seen_all, presumed_all = group(worn(), ALL_SEEN).curves
-    seen_half, presumed_half = group(worn(), HALF_SEEN).curves
-    assert [each.figure.value for each in presumed_half.survival] == [
-        each.figure.value for each in presumed_all.survival
-    ]
-    pairs = [
-        (half.figure.value, whole.figure.value)
-        for half, whole in zip(seen_half.survival, seen_all.survival, strict=True)
-        if half.figure.value is not None and whole.figure.value is not None
-    ]
-    assert len(pairs) > 3
-    assert all(half < whole for half, whole in pairs)
+def test_a_capture_share_below_1_lowers_expected_and_seen_and_leaves_presumed() -> None:
+    of_all, of_half = group(worn(), ALL_SEEN).curves, group(worn(), HALF_SEEN).curves
+    for whole, half in zip(of_all, of_half, strict=True):
+        pairs = [
+            (one.figure.value, other.figure.value)
+            for one, other in zip(half.survival, whole.survival, strict=True)
+            if one.figure.value is not None and other.figure.value is not None
+        ]
+        assert len(pairs) > 3
+        if whole.curve == Curve.PRESUMED:
+            assert all(one == other for one, other in pairs)
+        else:
+            assert all(one < other for one, other in pairs)
 
 
 def test_repeats_on_one_vehicle_widen_the_interval() -> None:
@@ -246,5 +248,5 @@ def test_a_vehicle_met_late_never_counts_before() -> None:
     read = facts(as_of=date(2018, 1, 1) + timedelta(days=1))
     (met, _) = lives_follow(read, Odometers(read))
     assert (met.entry_km, met.ending) == (100_000, Ending.FAILED)
-    table = table_of([met], Curve.SEEN, capture_of_failures(read, [met]))
+    table = together([met], capture_of_failures(read, [met])).table(Curve.SEEN)
     assert table.at_risk.tolist() == [0, 1]

@@ -1,7 +1,7 @@
 """Where the curve of part life starts when the watched lives are few somewhere."""
 
 from garage.lifetimes.risk_table import LivesArrays, RiskTable
-from garage.outcomes.part_life import starts_at_km
+from garage.outcomes.curves import starts_at_km
 
 
 def _table(*groups: tuple[int, int, int, int]) -> RiskTable:

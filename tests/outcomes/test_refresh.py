@@ -19,6 +19,7 @@ from garage.outcomes.services import (
     snapshots_request_refresh,
 )
 from garage.outcomes.services.refresh import records_mark, view_key, views_with
+from garage.outcomes.wire import FORM_VERSION
 from garage.records.models import Organisation
 from garage.records.services.normal_life import NormalLifeValue, own_normal_life_set
 from tests.outcomes.conftest import Region
@@ -54,6 +55,22 @@ def test_unchanged_records_keep_the_report_as_it_is(region: Region) -> None:
     assert first is not None
     assert again is not None
     assert (again.pk, again.made_at) == (first.pk, NOW)
+
+
+def test_a_kept_report_of_another_form_is_made_anew_when_asked_for(region: Region) -> None:
+    first = refresh(region.workshop)
+    assert first is not None
+    asked = {"organisation_ids": [region.workshop.pk], "part_kind": filter_kind(), "now": LATER}
+    kept = snapshot_ready(**asked)
+    assert kept is not None
+    assert kept.made_at == NOW
+    # As an older version of the register left it: its mark names the older form.
+    ReportSnapshot.objects.update(
+        report=first.report | {"form": FORM_VERSION - 1}, records_mark="form:1 1:1"
+    )
+    renewed = snapshot_ready(**asked)
+    assert renewed is not None
+    assert (renewed.made_at, renewed.report["form"]) == (LATER, FORM_VERSION)
 
 
 def test_changed_records_make_the_report_anew_in_its_place(region: Region) -> None:

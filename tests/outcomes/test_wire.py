@@ -81,13 +81,21 @@ def test_capture_names_each_organisation_and_who_sees_all(wire: Wire) -> None:
     assert by_code["alder-yard"]["comebacks"]["elsewhere"] == 1
 
 
-def test_part_life_gives_both_curves_with_the_covered_share(wire: Wire) -> None:
+def test_part_life_gives_the_curves_with_the_covered_share(wire: Wire) -> None:
     group = wire["part_life"][0]
     assert (group["engine_family"], group["origin"]) == ("Alder 16", "factory")
     assert (group["lives"], group["failed"], group["vehicles"]) == (7, 1, 7)
-    assert [curve["curve"] for curve in group["curves"]] == ["seen", "presumed"]
+    assert [curve["curve"] for curve in group["curves"]] == ["expected", "seen", "presumed"]
     assert 0 < group["covered_share"] <= 1
     assert {"shape", "scale_km", "tenth_failed_km"} == set(group["curves"][0]["weibull"])
+
+
+def test_the_visits_of_each_organisation_say_why_there_is_no_law(wire: Wire) -> None:
+    visits = {each["organisation"]: each for each in wire["visits"]}
+    assert (visits["alder-yard"]["vehicles"], visits["birch-fleet"]["vehicles"]) == (7, 4)
+    assert visits["alder-yard"]["leaving_a_year"] is None
+    assert visits["alder-yard"]["status"] == "few_clusters"
+    assert "20 are needed" in visits["alder-yard"]["reason"]
 
 
 def test_a_flag_tells_the_vehicle_the_numbers_and_the_verdict(wire: Wire) -> None:

@@ -1,13 +1,18 @@
 """Lives and reports for tests that need many of them, without rows for each."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from itertools import count
 
+from garage.lifetimes.capture.share import all_captured
+from garage.outcomes.capture import Captures
 from garage.outcomes.choices import Ending, LifeClass, Stratum
+from garage.outcomes.curve_lives import GroupLives
 from garage.outcomes.lives import Life
+from garage.outcomes.visits import Visits
 
+ALL_SEEN = Captures({1: all_captured()})
 _ids = count(1)
 
 
@@ -40,3 +45,10 @@ def running(number: int, seen_km: int = 100_000, **said: object) -> Iterator[Lif
     """Sound lives, each on a vehicle of its own."""
     for _ in range(number):
         yield life(seen_km, **said)
+
+
+def together(
+    lives: Sequence[Life], captures: Captures = ALL_SEEN, visits: Visits | None = None
+) -> GroupLives:
+    """Lives as one group; where none is silent, nothing need be known of visits."""
+    return GroupLives(lives, captures, visits or Visits({}))

@@ -63,7 +63,7 @@ GROUP = {
     "vehicles": 18,
     "watched_km": 900_000,
     "covered_share": 0.6,
-    "curves": [curve("seen"), curve("presumed")],
+    "curves": [curve("expected"), curve("seen"), curve("presumed")],
 }
 RATE = {
     "engine_family": "Alder 16",
@@ -156,8 +156,10 @@ def test_a_curve_at_zero_is_drawn_no_further_than_it_takes_to_show_it() -> None:
 def test_what_cannot_be_given_stands_in_words_with_its_reason() -> None:
     table = survival_chart(GROUP, [GROUP | {"stratum": "on_arrivals"}], None).tables[0]
     assert [row[0] for row in table.rows] == [
+        "Together, expected",
         "Together, seen",
         "Together, presumed",
+        "Arrived in trouble, expected",
         "Arrived in trouble, seen",
         "Arrived in trouble, presumed",
     ]
@@ -170,6 +172,39 @@ def test_curves_differ_in_dash_and_windows_in_shape() -> None:
     assert len({item.dash for item in survival.key}) == len(survival.key)
     comebacks = comebacks_chart([RATE], "days")
     assert len({item.shape for item in comebacks.key}) == len(comebacks.key) == 2
+
+
+def layers_of(curves: list[dict[str, Any]]) -> tuple[list[Any], list[Any]]:
+    """The bands, and the lines in the order in which they are drawn."""
+    spec = survival_chart(GROUP | {"curves": curves}, [], None).spec
+    assert spec is not None
+    bands = [layer for layer in spec["layer"] if layer["mark"]["type"] == "area"]
+    return bands, [layer for layer in spec["layer"] if layer["mark"]["type"] == "line"]
+
+
+def test_expected_is_drawn_over_the_others_the_strongest_and_alone_with_its_band() -> None:
+    bands, lines = layers_of([curve("expected"), curve("seen"), curve("presumed")])
+    assert [band["transform"][0]["filter"]["equal"] for band in bands] == ["expected"]
+    assert [line["transform"][0]["filter"]["equal"] for line in lines] == [
+        "presumed",
+        "seen",
+        "expected",
+    ]
+    widths = [line["mark"]["strokeWidth"] for line in lines]
+    assert widths[-1] > max(widths[:-1])
+    assert len({line["mark"]["stroke"] for line in lines}) == 3
+
+
+def test_without_expected_the_others_keep_their_bands_and_the_key_says_so() -> None:
+    unknown = curve("expected") | {"drawn": []}
+    curves = [unknown, curve("seen"), curve("presumed")]
+    bands, lines = layers_of(curves)
+    assert (len(bands), len(lines)) == (2, 2)
+    key = survival_chart(GROUP | {"curves": curves}, [], None).key
+    assert [item.label for item in key] == [
+        "seen, with its 95 % band",
+        "presumed, with its 95 % band",
+    ]
 
 
 def test_jobs_without_an_odometer_are_named_beside_the_figures_by_km() -> None:

@@ -28,14 +28,23 @@ def test_each_origin_has_a_curve_or_says_why_not(page: Any) -> None:
     assert "Too little for a drawing" in text_of(page)
     spec = specs_of(page)["chart-survival-factory"]
     points = spec["data"]["values"]
+    # Of 13 vehicles nobody can tell how they come and leave.
     assert {point["curve"] for point in points} == {"seen", "presumed"}
+    assert len([layer for layer in spec["layer"] if layer["mark"]["type"] == "area"]) == 2
     assert all(0 <= point["survival"] <= 1 for point in points)
 
 
 def test_the_numbers_carry_lives_failures_and_reasons(page: Any) -> None:
     table = page.context["sheet"].charts[0].tables[0]
     assert table.head[1:3] == ("Lives", "Failed")
-    assert [row[1:3] for row in table.rows] == [("13", "5"), ("13", "5")]
+    assert [row[0] for row in table.rows] == [
+        "Together, expected",
+        "Together, seen",
+        "Together, presumed",
+    ]
+    assert [row[1:3] for row in table.rows] == 3 * [("13", "5")]
+    assert set(table.rows[0][3:]) == {"too few vehicles"}
+    assert any("came again; 20 are needed" in note for note in table.notes)
     assert all(cell for row in table.rows for cell in row)
     assert any("at risk" in note or "watched" in note for note in table.notes)
 

@@ -79,14 +79,14 @@ def snapshot_refresh(
 def snapshot_ready(
     *, organisation_ids: Collection[int], part_kind: PartKind, now: datetime
 ) -> ReportSnapshot | None:
-    """The newest report of a view; made at once where none is kept yet.
+    """The newest report of a view; made at once where none is kept yet, or one of another form.
 
     None where the view has no records. The report says its `as_of`; imports queue its refresh.
     """
     kept = ReportSnapshot.objects.filter(
         view_key=view_key(organisation_ids), part_kind=part_kind
     ).first()
-    if kept is not None:
+    if kept is not None and kept.report.get("form") == FORM_VERSION:
         return kept
     return snapshot_refresh(organisation_ids=organisation_ids, part_kind=part_kind, now=now)
 

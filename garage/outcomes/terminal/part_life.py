@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 
 from garage.lifetimes.wording import spoken
-from garage.outcomes.choices import LifeClass, Stratum
-from garage.outcomes.terminal.words import STRATA, THIN, columns, share, thousand_km
+from garage.outcomes.choices import Curve, LifeClass, Stratum
+from garage.outcomes.terminal.words import NOT_KNOWN, STRATA, THIN, columns, share, thousand_km
 from garage.outcomes.wire import Wire
 from garage.outcomes.wording import ORIGINS
 
@@ -31,8 +31,9 @@ def part_life_lines(section: Wire, *, apart: bool = True) -> Iterator[str]:
         f"{spoken(section['vehicles'])} vehicles of {', '.join(section['organisations'])}. "
         "Share still unfailed, in per cent, with 95 % interval."
     )
+    yield "expected, the one to use: silent vehicles count by their chance to be customers still."
     yield "seen: silent vehicles leave at their last job (mostly too low)."
-    yield "presumed: silent vehicles drive on unfailed (too high). The truth mostly lies between."
+    yield "presumed: silent vehicles drive on unfailed (too high)."
     yield ""
     large = [group for group in section["part_life"] if group["lives"] >= FEWEST_LIVES]
     if not apart:
@@ -40,6 +41,7 @@ def part_life_lines(section: Wire, *, apart: bool = True) -> Iterator[str]:
     if large:
         yield from columns(_rows(large), left=3)
         yield f"{THIN} rests on fewer than 10 at risk"
+        yield from _without_expected(large)
     else:
         yield "No part life can be given yet: too few fitments have a known start and distance."
     small = [
@@ -85,6 +87,18 @@ def _rows(groups: list[Wire]) -> list[list[str]]:
     return rows
 
 
+def _without_expected(groups: list[Wire]) -> Iterator[str]:
+    """Why no silence could be judged, where that is so."""
+    missing = (
+        curve["median_km"]["reason"]
+        for group in groups
+        for curve in group["curves"]
+        if curve["curve"] == Curve.EXPECTED and not curve["drawn"]
+    )
+    for reason in dict.fromkeys(missing):
+        yield f"No expected figures where {NOT_KNOWN} stands in all of a row: {reason}."
+
+
 def _named(curve: Wire) -> str:
     """The curve; from where it speaks, if too few were watched before."""
     start_km = curve["given_survival_to_km"]
@@ -127,3 +141,23 @@ def _account_lines(section: Wire) -> Iterator[str]:
                 f"here; from {failures['here']} here and {failures['elsewhere']} found out, "
                 "and a prior of judgement."
             )
+    yield from visits_lines(section["visits"])
+
+
+def visits_lines(rows: list[Wire]) -> Iterator[str]:
+    """How the vehicles of each organisation come and leave, where that is known."""
+    for row in rows:
+        if row["leaving_a_year"] is not None:
+            yield (
+                f"  {row['organisation']}: a visit every {row['gap_days']:.0f} days or so; "
+                f"{_leaving(row)} of the customers leave in a year, and "
+                f"{100 * row['still_customers']:.0f} % of the vehicles are held to be customers "
+                f"still{'; learnt from all in view' if row['of_all'] else ''}."
+            )
+
+
+def _leaving(visits: Wire) -> str:
+    """A share in per cent, with its interval where it has one."""
+    lower, upper = visits["leaving_a_year_lower"], visits["leaving_a_year_upper"]
+    share = f"{100 * visits['leaving_a_year']:.0f} %"
+    return share if lower is None else f"{share} ({100 * lower:.0f}-{100 * upper:.0f})"

@@ -20,6 +20,8 @@ class KeyItem:
     shape: str = ""
     """An SVG path around (0, 0), for points."""
     border: str = ""
+    width: float = 2.5
+    """Of a line, in pixels."""
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,9 @@
-"""Share of parts still unfailed by distance: both curves of one origin, with their bands."""
+"""Share of parts still unfailed by distance: the curves of one origin, *expected* the strongest."""
 
+from dataclasses import dataclass
 from typing import Any
 
+from garage.outcomes.choices import Curve
 from garage.outcomes.wire import Wire
 from garage.pages.charts.chart import Chart, KeyItem, Spec, Table, framed
 from garage.pages.charts.palette import PAGE, Palette
@@ -20,7 +22,21 @@ from garage.pages.words import (
 HEIGHT = 230
 #: How much of a curve that lies at 0 is drawn, to show that it does.
 BEYOND_KM = 20_000
-DASHES = {"seen": [1, 0], "presumed": [7, 4]}
+
+
+@dataclass(frozen=True)
+class _Pen:
+    """How one curve is drawn: dashes and gaps, and width, in pixels."""
+
+    dash: tuple[int, ...]
+    width: float
+
+
+PENS = {
+    Curve.EXPECTED: _Pen((), 3.5),
+    Curve.SEEN: _Pen((2, 3), 1.75),
+    Curve.PRESUMED: _Pen((7, 4), 1.75),
+}
 
 
 def survival_chart(
@@ -45,13 +61,13 @@ def survival_chart(
         title=f"Origin: {origin}",
         summary=summary,
         spec=_spec(points, normal, summary, palette) if has_curve else None,
-        key=_key(palette, with_normal=normal is not None) if has_curve else (),
+        key=_key(_drawn(points), palette, with_normal=normal is not None) if has_curve else (),
         tables=(_table([group, *strata]),),
     )
 
 
 def _points(group: Wire) -> list[dict[str, Any]]:
-    """The drawn points, up to where both curves have come down or ended."""
+    """The drawn points, up to where all curves have come down or ended."""
     points = [
         {"curve": curve["curve"], **point}
         for curve in group["curves"]
@@ -62,22 +78,60 @@ def _points(group: Wire) -> list[dict[str, Any]]:
     return [point for point in points if point["km"] <= still_km + BEYOND_KM]
 
 
+def _colours(palette: Palette) -> dict[Curve, str]:
+    return {
+        Curve.EXPECTED: palette.watched,
+        Curve.SEEN: palette.fourth,
+        Curve.PRESUMED: palette.second,
+    }
+
+
+def _drawn(points: list[dict[str, Any]]) -> list[Curve]:
+    names = {point["curve"] for point in points}
+    return [curve for curve in PENS if curve in names]
+
+
+def _banded(curves: list[Curve]) -> list[Curve]:
+    """Three bands would hide one another; without *expected* the truth lies within the others'."""
+    return [Curve.EXPECTED] if Curve.EXPECTED in curves else curves
+
+
+def _band(curve: Curve, colour: str, x: Spec, y: Spec) -> Spec:
+    return {
+        "transform": [
+            {"filter": {"field": "curve", "equal": curve}},
+            {"filter": "isValid(datum.lower) && isValid(datum.upper)"},
+        ],
+        "mark": {
+            "type": "area",
+            "interpolate": "step-after",
+            "fill": colour,
+            "fillOpacity": 0.2,
+        },
+        "encoding": {"x": x, "y": {**y, "field": "lower"}, "y2": {"field": "upper"}},
+    }
+
+
+def _line(curve: Curve, colour: str, x: Spec, y: Spec) -> Spec:
+    return {
+        "transform": [{"filter": {"field": "curve", "equal": curve}}],
+        "mark": {
+            "type": "line",
+            "interpolate": "step-after",
+            "stroke": colour,
+            "strokeWidth": PENS[curve].width,
+            "strokeDash": list(PENS[curve].dash),
+        },
+        "encoding": {"x": x, "y": y},
+    }
+
+
 def _spec(
     points: list[dict[str, Any]], normal: Wire | None, summary: str, palette: Palette
 ) -> Spec:
     last_km = max(point["km"] for point in points)
-    colour = {
-        "field": "curve",
-        "type": "nominal",
-        "scale": {"domain": list(DASHES), "range": [palette.watched, palette.second]},
-        "legend": None,
-    }
-    dash = {
-        "field": "curve",
-        "type": "nominal",
-        "scale": {"domain": list(DASHES), "range": list(DASHES.values())},
-        "legend": None,
-    }
+    curves = _drawn(points)
+    colours = _colours(palette)
     x = {
         "field": "km",
         "type": "quantitative",
@@ -90,36 +144,11 @@ def _spec(
     }
     y_scale = {"domain": [0, 1]}
     y_axis = {"title": "still unfailed", "format": ".0%", "tickCount": 5}
-    layers: list[Spec] = [
-        {
-            "mark": {"type": "area", "interpolate": "step-after", "fillOpacity": 0.2},
-            "encoding": {
-                "x": x,
-                "y": {
-                    "field": "lower",
-                    "type": "quantitative",
-                    "scale": y_scale,
-                    "axis": y_axis,
-                },
-                "y2": {"field": "upper"},
-                "fill": colour,
-            },
-            "transform": [{"filter": "isValid(datum.lower) && isValid(datum.upper)"}],
-        },
-        {
-            "mark": {"type": "line", "interpolate": "step-after", "strokeWidth": 2.5},
-            "encoding": {
-                "x": x,
-                "y": {
-                    "field": "survival",
-                    "type": "quantitative",
-                    "scale": y_scale,
-                    "axis": y_axis,
-                },
-                "stroke": colour,
-                "strokeDash": dash,
-            },
-        },
+    y = {"field": "survival", "type": "quantitative", "scale": y_scale, "axis": y_axis}
+    layers = [
+        *(_band(curve, colours[curve], x, y) for curve in _banded(curves)),
+        # The strongest last, so that it lies over the others where they meet.
+        *(_line(curve, colours[curve], x, y) for curve in reversed(curves)),
     ]
     if normal is not None and normal["median_km"] <= last_km:
         layers.append(
@@ -129,7 +158,7 @@ def _spec(
                     "type": "rule",
                     "stroke": palette.normal,
                     "strokeWidth": 2,
-                    "strokeDash": [2, 3],
+                    "strokeDash": [9, 3, 2, 3],
                 },
                 "encoding": {"x": x},
             }
@@ -141,14 +170,21 @@ def _spec(
     )
 
 
-def _key(palette: Palette, *, with_normal: bool) -> tuple[KeyItem, ...]:
+def _key(curves: list[Curve], palette: Palette, *, with_normal: bool) -> tuple[KeyItem, ...]:
+    colours = _colours(palette)
     items = [
-        KeyItem("line", palette.watched, f"{CURVES['seen']}, with its 95 % band"),
-        KeyItem("line", palette.second, f"{CURVES['presumed']}, with its 95 % band", dash="7 4"),
+        KeyItem(
+            "line",
+            colours[curve],
+            CURVES[curve] + (", with its 95 % band" if curve in _banded(curves) else ""),
+            dash=" ".join(str(each) for each in PENS[curve].dash),
+            width=PENS[curve].width,
+        )
+        for curve in curves
     ]
     if with_normal:
         items.append(
-            KeyItem("line", palette.normal, "normal life: half have failed by here", dash="2 3")
+            KeyItem("line", palette.normal, "normal life: half have failed by here", dash="9 3 2 3")
         )
     return tuple(items)
 
