@@ -105,6 +105,14 @@ class RiskTable:
     def from_rows(cls, rows: RiskRows, *, unit: str, causes: Sequence[str] = ("failed",)) -> Self:
         """Sum counted rows, in any order and with repeated clock values, into a table.
 
+        A database counts them in one pass; no life leaves it::
+
+            SELECT clock, SUM(entered), SUM(failed), SUM(withdrawn) FROM (
+                SELECT entry_km AS clock, 1 AS entered, 0 AS failed, 0 AS withdrawn FROM life
+                UNION ALL
+                SELECT exit_km, 0, cause = 1, cause = 0 FROM life
+            ) GROUP BY clock
+
         Examples
         --------
         >>> rows = RiskRows(clock=[5, 0, 5], entered=[0, 3, 0], failed=[1, 0, 1],
@@ -196,7 +204,8 @@ class RiskTable:
 
         On a finer clock values are rounded to the nearest unit. On a coarser one entries go
         down and exits up to whole units, so that a life watched at all is still watched; a
-        life may seem watched up to two new units longer.
+        life may seem watched up to two new units longer. That raises the curves: where the
+        new unit is no small part of a life, put the table in bins with `rebinned` first.
 
         Examples
         --------
