@@ -4,7 +4,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
 
 from garage.lifetimes.arrays import FloatArray
 from garage.lifetimes.laws.estimates import Limits
@@ -21,7 +20,14 @@ FURTHEST_DEVIATE = 40.0
 AT_END = 1e-6
 """Relative; a shape this near to an end of its range was held by the range, not by lives."""
 
-LIMIT_TOLERANCE = 1e-10
+LIMIT_TOLERANCE = 1e-9
+"""Of a limit, on its logarithm or the law's own scale."""
+
+MOST_CLOSER = 100
+
+LAST_STEP = 1e-5
+"""Relative; a search along a line ends with a Newton's step as small as this. What is left is
+its square, and the height is flat there."""
 
 Profile = Callable[[float, float], tuple[float, float, bool]]
 """Figure and a start to (height, where on its line, whether lives hold the shape there)."""
@@ -77,7 +83,7 @@ class LawRegion:
 
         def profile(log_shape: float, start: float) -> tuple[float, float, bool]:
             line = place_line(float(np.exp(log_shape)), FURTHEST_LOG)
-            along, height = best_on_line(self.likelihood, line, start)
+            along, height = best_on_line(self.likelihood, line, start, LAST_STEP)
             return height.value, along, line.low < along < line.high
 
         at = float(np.log(self.alpha))
@@ -125,7 +131,7 @@ class LawRegion:
 
     def _profile_on(self, line_of: Callable[[float], Line]) -> Profile:
         def profile(figure: float, start: float) -> tuple[float, float, bool]:
-            along, height = best_on_line(self.likelihood, line_of(figure), start)
+            along, height = best_on_line(self.likelihood, line_of(figure), start, LAST_STEP)
             held = SHAPE_SMALLEST * (1 + AT_END) < along < SHAPE_LARGEST * (1 - AT_END)
             return height.value, along, held
 
@@ -141,26 +147,38 @@ class LawRegion:
         self, profile: Profile, start: tuple[float, float], error: float, end: float
     ) -> float | None:
         """Walk from the estimate towards an end until the profile has fallen, then close in."""
-        (inner, along), floor = start, self._floor
+        (inner, along), top = start, self._floor + self.drop
+
+        def beyond(height: float) -> float:
+            # On this scale the profile is nearly straight, so few steps are needed.
+            return float(np.sqrt(max(top - height, 0.0)) - np.sqrt(self.drop))
+
         side = 1.0 if end > inner else -1.0
         stride = side * max(error, 1e-6)
+        near = -float(np.sqrt(self.drop))
         while True:
             outer = inner + stride
             outer = min(outer, end) if side > 0 else max(outer, end)
-            height, there, held = profile(outer, along)
-            if height < floor:
+            height, along, held = profile(outer, along)
+            far = beyond(height)
+            if far > 0:
                 break
             if outer == end or not held:
                 return None
-            inner, along, stride = outer, there, stride * 1.5
-        nearest = along
-
-        def beyond(figure: float) -> float:
-            # On this scale the profile is nearly straight, so few steps are needed.
-            fallen = self.drop + floor - profile(figure, nearest)[0]
-            return float(np.sqrt(max(fallen, 0.0)) - np.sqrt(self.drop))
-
-        if beyond(inner) >= 0:
-            return inner
-        found = float(brentq(beyond, inner, outer, xtol=LIMIT_TOLERANCE, rtol=1e-12))
-        return found if profile(found, nearest)[2] else None
+            inner, near, stride = outer, far, stride * 1.5
+        for _ in range(MOST_CLOSER):
+            # A height that has no value in float64 says only that the end lies too far out.
+            straight = far / (far - near) if np.isfinite(far) else 0.5
+            at = outer - straight * (outer - inner)
+            height, along, held = profile(at, along)
+            here = beyond(height)
+            if abs(at - outer) < LIMIT_TOLERANCE or here == 0:
+                break
+            # The Illinois rule: a straight line through both ends, the old end's height halved
+            # where it stays, so that both close in.
+            if here * far < 0:
+                inner, near = outer, far
+            else:
+                near /= 2
+            outer, far = at, here
+        return at if held else None

@@ -64,7 +64,9 @@ def place_line(alpha: float, furthest: float = FURTHEST) -> Line:
     return Line(np.array([alpha, 0.0]), np.array([0.0, 1.0]), -reach, reach)
 
 
-def best_on_line(likelihood: LogLikelihood, line: Line, start: float) -> tuple[float, Height]:
+def best_on_line(
+    likelihood: LogLikelihood, line: Line, start: float, tolerance: float = STEP_TOLERANCE
+) -> tuple[float, Height]:
     """The top of the likelihood on a line nearest to a start, or the end it rises to.
 
     Newton's steps while they stay in the bracket that the signs of the slope draw; halving
@@ -95,7 +97,7 @@ def best_on_line(likelihood: LogLikelihood, line: Line, start: float) -> tuple[f
         if not low < step < high:
             step = _between(line, (low, high), (low_open, high_open), at)
         known = at
-        done = abs(step - at) <= STEP_TOLERANCE * (abs(at) + (line.low <= 0))
+        done = abs(step - at) <= tolerance * (abs(at) + (line.low <= 0))
         at = step
         height = likelihood.at(*line.at(at))
         if done or high - low <= 4 * np.spacing(max(abs(low), abs(high))):
