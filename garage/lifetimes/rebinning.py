@@ -91,12 +91,12 @@ def rebinned(table: RiskTable, step: int) -> RiskTable:
     none = np.zeros((len(table.causes), len(end)))
     moved = RiskRows(
         clock=np.concatenate([np.asarray(rows.clock), end - step, end]),
-        entered=np.concatenate([rows.entered, early, late]),
-        failed=np.hstack([rows.failed, none.astype(np.int64), bins.failed[:, placed]]),
+        entered=np.concatenate([np.asarray(rows.entered), early, late]),
+        failed=np.hstack([np.asarray(rows.failed), none.astype(np.int64), bins.failed[:, placed]]),
         withdrawn=np.concatenate(
-            [rows.withdrawn, left_early[placed], (bins.withdrawn - left_early)[placed]]
+            [np.asarray(rows.withdrawn), left_early[placed], (bins.withdrawn - left_early)[placed]]
         ),
-        corrected=np.hstack([rows.corrected, none, corrected[:, placed]]),
+        corrected=np.hstack([np.asarray(rows.corrected), none, corrected[:, placed]]),
     )
     return RiskTable.from_rows(moved, unit=table.unit, causes=table.causes)
 
