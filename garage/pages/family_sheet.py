@@ -31,6 +31,7 @@ class FamilySheet:
     charts: tuple[Chart, ...]
     normal: Table
     capture: tuple[str, ...]
+    visits: tuple[str, ...]
     comebacks: tuple[Chart, ...]
     flags: tuple[FlagTold, ...]
 
@@ -71,6 +72,7 @@ def family_sheet(*, family: EngineFamily, reading: Reading) -> FamilySheet | Non
         charts=tuple(sorted(charts, key=lambda chart: chart.spec is None)),
         normal=_normal_table(report),
         capture=tuple(_capture(report)),
+        visits=tuple(visits_told(report)),
         comebacks=tuple(comebacks_chart(rates, unit) for unit in ("days", "km")),
         flags=tuple(flags_told(flags)),
     )
@@ -101,9 +103,13 @@ def _origins(groups: list[Wire]) -> Table:
                 *(distance_with_interval(medians[curve]) for curve in CURVES),
             )
         )
+        told: dict[str, list[str]] = {}
         for curve, median in medians.items():
             if note := note_of(median):
-                notes[f"{origin.capitalize()}, {curve}: {note}."] = None
+                told.setdefault(note, []).append(CURVES[curve])
+        for note, curves in told.items():
+            which = "all curves" if len(curves) == len(CURVES) else " and ".join(curves)
+            notes[f"{origin.capitalize()}, {which}: {note}."] = None
     return Table(
         caption="Lives by origin. Covered: share of the watching time that jobs here cover.",
         head=(
@@ -163,4 +169,23 @@ def _capture(report: Wire) -> list[str]:
                 f"from {count(share['here'])} seen here and {count(share['elsewhere'])} found out "
                 "later, with a prior of judgement."
             )
+    return told
+
+
+def visits_told(report: Wire) -> list[str]:
+    """How the vehicles of each organisation come and leave, or why that is not known."""
+    told = []
+    for row in report["visits"]:
+        if row["leaving_a_year"] is None:
+            told.append(f"{row['organisation']}: no expected figures; {row['reason']}.")
+            continue
+        lower, upper = row["leaving_a_year_lower"], row["leaving_a_year_upper"]
+        limits = "" if lower is None else f" ({percent(lower)} to {percent(upper)})"
+        told.append(
+            f"{row['organisation']}: a visit every {count(round(row['gap_days']))} days or so; "
+            f"{percent(row['leaving_a_year'])}{limits} of the customers leave in a year; of "
+            f"{count(row['vehicles'])} vehicles that have been here "
+            f"{percent(row['still_customers'])} are held to be customers still"
+            f"{', by the law of all in view' if row['of_all'] else ''}."
+        )
     return told

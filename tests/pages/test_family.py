@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 from django.test import Client
 
+from garage.pages.family_sheet import visits_told
 from tests.api.scene import Scene
 from tests.pages.reading import leaks_in, specs_of, text_of
 
@@ -63,3 +64,36 @@ def test_comebacks_stand_in_days_and_in_km(page: Any) -> None:
 
 def test_flagged_vehicles_are_linked(page: Any, scene: Scene) -> None:
     assert f'href="/vehicles/{scene.van.pk}/"' in page.content.decode()
+
+
+def test_a_reason_that_several_curves_share_stands_once(page: Any) -> None:
+    notes = page.context["sheet"].origins.notes
+    assert any(note.startswith("New, aftermarket, seen and presumed: ") for note in notes), notes
+    assert len(notes) == len({note.split(": ", 1)[1] + note.split(",")[0] for note in notes})
+
+
+def test_the_page_says_how_vehicles_come_and_leave_or_why_nobody_knows(page: Any) -> None:
+    (line,) = page.context["sheet"].visits
+    assert "no expected figures" in line
+    assert "20 are needed" in line
+    assert "How vehicles come and leave" in text_of(page)
+
+
+def test_a_known_law_of_visits_is_told_in_words() -> None:
+    row = {
+        "organisation": "alder",
+        "vehicles": 480,
+        "of_all": True,
+        "gap_days": 388.4,
+        "leaving_a_year": 0.113,
+        "leaving_a_year_lower": 0.09,
+        "leaving_a_year_upper": 0.14,
+        "still_customers": 0.64,
+        "reason": "",
+    }
+    (line,) = visits_told({"visits": [row]})
+    assert line.replace("\u00a0", " ") == (
+        "alder: a visit every 388 days or so; 11 % (9 % to 14 %) of the customers leave in a year; "
+        "of 480 vehicles that have been here 64 % are held to be customers still, by the law of "
+        "all in view."
+    )
