@@ -57,6 +57,7 @@ ENDINGS = {
 ABSENT = {
     Status.NO_LIVES: "no lives",
     Status.NO_FAILURES: "no failures yet",
+    Status.ALL_FAILED: "all failed",
     Status.FEW_FAILURES: "too few failures",
     Status.ONE_DISTANCE: "too few distances",
     Status.FEW_CLUSTERS: "too few vehicles",
