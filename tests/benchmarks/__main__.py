@@ -4,6 +4,7 @@ import argparse
 from pathlib import Path
 
 from tests.benchmarks.document import document_with, table_of
+from tests.benchmarks.imports import import_seconds
 from tests.benchmarks.measure import races_run
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "benchmarks.md"
@@ -23,8 +24,10 @@ def main() -> None:
             flush=True,
         )
         timings.append(timing)
+    imports_s = import_seconds(chosen.runs)
+    print(f"importing the mathematics {imports_s:.3f} s")
     if chosen.write:
-        PAGE.write_text(document_with(PAGE.read_text("utf-8"), timings), "utf-8")
+        PAGE.write_text(document_with(PAGE.read_text("utf-8"), timings, imports_s), "utf-8")
     else:
         print(table_of(timings))
 

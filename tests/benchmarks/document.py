@@ -8,13 +8,17 @@ from tests.benchmarks.races import LIFELINES, REGISTER, TABLE, R
 BEGIN, END = "<!-- measured: begin -->", "<!-- measured: end -->"
 
 
-def document_with(text: str, timings: Sequence[Timing]) -> str:
+def document_with(text: str, timings: Sequence[Timing], imports_s: float) -> str:
     """The page with these timings in place of the old ones."""
     head, found, rest = text.partition(BEGIN)
     _, ended, tail = rest.partition(END)
     if not (found and ended):
         raise ValueError(f"the page holds {BEGIN} and {END}, in this order")
-    return f"{head}{BEGIN}\n\n{table_of(timings)}\n{END}{tail}"
+    imports = (
+        "Importing every module of the mathematics, beyond NumPy, `scipy.special` and "
+        f"`scipy.optimize`: {_seconds(imports_s)}.\n"
+    )
+    return f"{head}{BEGIN}\n\n{table_of(timings)}\n{imports}\n{END}{tail}"
 
 
 def table_of(timings: Sequence[Timing]) -> str:
