@@ -49,19 +49,23 @@ class GroupSteps:
     def from_tables(cls, groups: Sequence[RiskTable]) -> Self:
         """Bring tables on one clock; nothing here depends on the number of lives."""
         clock, place = placed(np.concatenate([table.clock for table in groups]))
-        change = np.zeros((len(groups), len(clock)))
+        rows = np.split(place, np.cumsum([len(table.clock) for table in groups])[:-1])
         failed = np.zeros((len(groups), len(clock)))
-        begin = 0
-        for number, table in enumerate(groups):
-            rows = place[begin : begin + len(table.clock)]
-            begin += len(table.clock)
-            gone = table.failed.sum(axis=0)
-            failed[number, rows] = gone
-            change[number, rows] = table.entered - gone - table.withdrawn
-        return cls._counted(
+        for each, mine, table in zip(failed, rows, groups, strict=True):
+            each[mine] = table.failed.sum(axis=0)
+        kept = np.flatnonzero(np.any(failed, axis=0))
+        at_risk = np.empty((len(groups), len(kept)))
+        for each, mine, table in zip(at_risk, rows, groups, strict=True):
+            # How many of the table's own rows lie below each clock value.
+            below = np.zeros(len(clock) + 1, np.int64)
+            below[mine + 1] = 1
+            each[:] = _at_risk_by_row(table).take(np.cumsum(below).take(kept))
+        return cls(
             np.array([table.n for table in groups], np.int64),
             np.array([table.corrected.sum() for table in groups], np.float64),
-            (clock, change, failed),
+            clock[kept],
+            at_risk,
+            np.take(failed, kept, axis=1),
         )
 
     @classmethod
@@ -81,42 +85,30 @@ class GroupSteps:
         if number.size and number.min() < 0:
             raise ValueError(f"groups are numbered from 0; got {number.min()}")
         count = int(number.max()) + 1 if number.size else 0
-        clock, begin, end = _cells(life, number)
+        clock, begin, end = _places(life)
         rows = len(clock)
-        failing = (life.cause > 0).astype(np.float64)
-        if life.weight is not None:
-            failing *= life.weight
-        entered, left = (
-            counted(each, count * rows)
-            if life.weight is None
-            else summed_whole(life.weight, each, count * rows)
-            for each in (begin, end)
-        )
-        # As a sum of noughts and ones: cheaper than to pick out those that failed.
-        failed: FloatArray = np.asarray(np.bincount(end, failing, count * rows), np.float64)
-        failed = failed.reshape(count, rows)
-        if life.capture is None:
-            corrected = failed.sum(axis=1)
-        else:
-            corrected = np.bincount(number, failing / life.capture, count)
-        n = entered.reshape(count, rows).sum(axis=1)
-        entered -= left
-        return cls._counted(n, corrected, (clock, entered.reshape(count, rows), failed))
-
-    @classmethod
-    def _counted(
-        cls,
-        n: IntArray,
-        corrected: FloatArray,
-        rows: tuple[IntArray, FloatArray | IntArray, FloatArray],
-    ) -> Self:
-        clock, change, failed = rows
+        # One array of cells for all counts: at a million lives a further one costs as much as
+        # a count.
+        cell = number * rows
+        cell += begin
+        change = _summed(life.weight, cell, count * rows)
+        n = change.reshape(count, rows).sum(axis=1)
+        cell -= begin
+        cell += end
+        change -= _summed(life.weight, cell, count * rows)
+        failing = life.cause > 0
+        weight = None if life.weight is None else life.weight[failing]
+        failed = _summed(weight, cell[failing], count * rows).reshape(count, rows)
+        corrected = failed.sum(axis=1).astype(np.float64)
+        if life.capture is not None:
+            each = (1.0 if weight is None else weight) / life.capture[failing]
+            corrected = np.bincount(number[failing], each, count)
         kept = np.flatnonzero(np.any(failed, axis=0))
+        change = change.reshape(count, rows)
         after = np.cumsum(change, axis=1, out=change)
         # Nobody fails at the first clock value, for lives are at risk after their entry.
-        at_risk = np.take(after, kept - 1, axis=1).astype(np.float64)
-        at_risk[np.abs(at_risk) < COUNT_SLACK] = 0.0
-        return cls(n, corrected, clock[kept], at_risk, np.take(failed, kept, axis=1))
+        at_risk, failed = np.take(after, kept - 1, axis=1), np.take(failed, kept, axis=1)
+        return cls(n, corrected, clock[kept], at_risk.astype(np.float64), failed.astype(np.float64))
 
     @property
     def failed_total(self) -> IntArray:
@@ -124,17 +116,26 @@ class GroupSteps:
         return np.asarray(self.failed.sum(axis=1), np.int64)
 
 
-def _cells(life: CheckedLives, number: IntArray) -> tuple[IntArray, IntArray, IntArray]:
-    """Ascending clock values; cells of entries and exits, numbered group by group along them."""
-    low, high = (int(life.entry.min()), int(life.exit.max())) if number.size else (0, -1)
-    rows = high - low + 1
-    if rows <= DENSE_VALUES_PER_ROW * number.size:
-        # In place: at a million lives a further array costs as much as counting it.
-        end = number * rows
-        end -= low
-        begin = end + life.entry
-        end += life.exit
+def _at_risk_by_row(table: RiskTable) -> FloatArray:
+    """Numbers at risk just before each row of a table, and after its last."""
+    at_risk = table.at_risk
+    if not len(at_risk):
+        return np.zeros(1)
+    gone = table.failed[:, -1].sum() + table.withdrawn[-1]
+    left = float(at_risk[-1] + table.entered[-1] - gone)
+    return np.append(at_risk, left if left > COUNT_SLACK else 0.0)
+
+
+def _summed(weight: IntArray | None, cell: IntArray, cells: int) -> IntArray:
+    return counted(cell, cells) if weight is None else summed_whole(weight, cell, cells)
+
+
+def _places(life: CheckedLives) -> tuple[IntArray, IntArray, IntArray]:
+    """Ascending clock values, and the places of entries and exits among them."""
+    entry, exit_ = life.entry, life.exit
+    low, high = (int(entry.min()), int(exit_.max())) if entry.size else (0, -1)
+    if high - low < DENSE_VALUES_PER_ROW * entry.size:
+        begin, end = (entry, exit_) if low == 0 else (entry - low, exit_ - low)
         return np.arange(low, high + 1), begin, end
-    clock, place = placed(np.concatenate([life.entry, life.exit]))
-    base = number * len(clock)
-    return clock, base + place[: len(number)], base + place[len(number) :]
+    clock, place = placed(np.concatenate([entry, exit_]))
+    return clock, place[: entry.size], place[entry.size :]
