@@ -24,7 +24,7 @@ from garage.lifetimes.comparison.log_rank_weights import (
 from garage.lifetimes.comparison.proportional_hazards import proportional_hazards
 from garage.lifetimes.risk_table import LivesArrays, RiskRows, RiskTable
 from garage.lifetimes.status import Status
-from tests.lifetimes.comparison.small_lives import EXIT, FAILED, STRATUM
+from tests.lifetimes.comparison.small_lives import ENTRY, EXIT, FAILED, STRATUM
 from tests.lifetimes.conftest import CheckCase, Rows, table_of
 
 Cases = Callable[[str], CheckCase]
@@ -200,6 +200,23 @@ def test_late_entry_without_ties_equals_the_score_test_of_r() -> None:
     three = log_rank_of_lives(lives, [0, 1, 2] * 4)
     assert two.statistic == pytest.approx(1.11300507034, abs=1e-10)
     assert three.statistic == pytest.approx(7.54220729603, abs=1e-10)
+
+
+def test_late_entry_with_ties_equals_the_exact_score_test_of_r() -> None:
+    # coxph(Surv(entry, exit, failed) ~ factor(g), ties = "exact")$score, ~ g, and with strata(s):
+    # the exact form of ties has the hypergeometric variance.
+    found = log_rank_of_lives(LivesArrays(ENTRY, EXIT, FAILED), THREE)
+    assert found.statistic == pytest.approx(1.00109963507789, abs=1e-10)
+    trend = log_rank_of_lives(LivesArrays(ENTRY, EXIT, FAILED), THREE, scores=[0, 1, 2])
+    assert trend.statistic == pytest.approx(0.292222649025069, abs=1e-10)
+    entry, exit_, failed = (np.array(each) for each in (ENTRY, EXIT, FAILED))
+    cell = np.array(STRATUM) * 3 + THREE
+    tables = [
+        table_of(exit_[cell == each], failed[cell == each], entry[cell == each])
+        for each in range(6)
+    ]
+    both = stratified_log_rank([tables[:3], tables[3:]])
+    assert both.statistic == pytest.approx(4.03108497179282, abs=1e-10)
 
 
 # Laws
