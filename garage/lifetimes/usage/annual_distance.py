@@ -126,7 +126,7 @@ def _shrunken(
     groups = int(code.max()) + 1
     rate = np.log(np.maximum(km[measured] / span[measured], SMALLEST_KM_PER_YEAR))
     noise, within = year_log_sd**2 / span[measured], code[measured]
-    spread = _spread_between(rate, noise, within, groups)
+    spread = spread_between(rate, noise, within, groups)
     if spread is None:
         spread = VEHICLE_LOG_SD**2
     weight = 1 / (noise + spread)
@@ -156,7 +156,7 @@ def _group_beliefs(
 ) -> tuple[FloatArray, FloatArray]:
     """Means of all groups shrunk to the common one, and their variances."""
     everyone = np.zeros(len(mean), np.int64)
-    spread = _spread_between(mean, noise, everyone, 1)
+    spread = spread_between(mean, noise, everyone, 1)
     if spread is None:
         # One group measured: nothing says how much groups differ, so it keeps its own mean.
         return np.full(len(seen), mean[0]), np.full(len(seen), float(noise[0]))
@@ -169,7 +169,7 @@ def _group_beliefs(
     return belief, doubt
 
 
-def _spread_between(
+def spread_between(
     value: FloatArray, noise: FloatArray, group: IntArray, groups: int
 ) -> float | None:
     """Variance of true values within groups, beyond the noise; None where none has two."""
