@@ -77,10 +77,11 @@ def _share_with_limits(share: CaptureShare) -> str:
 
 
 def _survival(found: Found) -> Iterator[str]:
-    yield from _head("filters", "lives, failed", "km", "seen", "written truth", "presumed")
+    titles = ("filters", "lives, failed", "km", "written truth", "expected", "seen", "presumed")
+    yield from _head(*titles)
     for group in GROUPS:
         life = part_life_of(found, group)
-        seen, presumed = survival_by_km(life, Curve.SEEN), survival_by_km(life, Curve.PRESUMED)
+        figures = [survival_by_km(life, curve) for curve in Curve]
         for km, true in told_survival(found, group).items():
             first = km == TESTED_KM[0]
             yield _row(
@@ -88,9 +89,8 @@ def _survival(found: Found) -> Iterator[str]:
                     group.name if first else "",
                     f"{life.lives}, {life.failed}" if first else "",
                     f"{km // 1000} 000",
-                    _with_limits(seen[km], places=3),
                     f"**{true:.3f}**",
-                    _with_limits(presumed[km], places=3),
+                    *(_with_limits(curve[km], places=3) for curve in figures),
                 )
             )
 

@@ -32,7 +32,7 @@ class Compared:
 
 
 def survival_compared(found: Found) -> list[Compared]:
-    """Every group at every tested distance that *seen* and *expected* reach."""
+    """Every group at every tested distance that *expected* reaches."""
     rows = []
     for group in GROUPS:
         life = part_life_of(found, group)
@@ -40,13 +40,18 @@ def survival_compared(found: Found) -> list[Compared]:
         rows += [
             Compared(group.name, km, true, {curve: by_curve[curve][km] for curve in Curve})
             for km, true in told_survival(found, group).items()
-            if all(by_curve[curve][km].value is not None for curve in Curve)
+            if by_curve[Curve.EXPECTED][km].value is not None
         ]
     return rows
 
 
 def errors_of(compared: Sequence[Compared], curve: Curve) -> list[float]:
     return [error for each in compared if (error := each.error(curve)) is not None]
+
+
+def reached_by_all(compared: Sequence[Compared]) -> list[Compared]:
+    """The places at which the curves can be held against one another."""
+    return [each for each in compared if all(each.error(curve) is not None for curve in Curve)]
 
 
 def spread(errors: Sequence[float]) -> float:
@@ -67,11 +72,16 @@ def nearest(compared: Sequence[Compared], curve: Curve) -> int:
 
 
 def lines_of(compared: Sequence[Compared]) -> Iterator[str]:
-    """By curve, and by group: error on average, its spread, limits that hold, nearest places."""
+    """By curve, and by group: error on average, its spread, limits that hold, nearest places.
+
+    Errors are those at places that all curves reach.
+    """
     for name in ("", *dict.fromkeys(each.group for each in compared)):
         chosen = [each for each in compared if not name or each.group == name]
         for curve in Curve:
-            errors = errors_of(chosen, curve)
+            errors = errors_of(reached_by_all(chosen), curve)
+            if not errors:
+                continue
             held = sum(each.holds(curve) for each in chosen)
             yield (
                 f"  {name or 'all':30s} {curve:9s} mean error {sum(errors) / len(errors):+.3f}, "
