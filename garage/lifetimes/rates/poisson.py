@@ -8,7 +8,7 @@ from scipy.special import gammaincinv
 from garage.lifetimes.status import Status
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class PoissonRate:
     """A rate with exact limits: `failed` events over `exposure`."""
 

@@ -18,7 +18,7 @@ LARGEST_MOMENT_STEPS = 1_000
 LARGEST_SLOPE = 1e-6
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class GammaPrior:
     """How the rates of `n` groups are spread: a gamma law, mean shape / rate.
 
@@ -36,7 +36,7 @@ class GammaPrior:
     reason: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class ShrunkRates:
     """Posterior mean and limits of each group's rate, in the order given."""
 

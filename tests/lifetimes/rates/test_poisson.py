@@ -31,6 +31,12 @@ def test_limits_equal_the_check_values(check_case: Callable[[str], Any]) -> None
     np.testing.assert_allclose(
         [in_400.lower, in_400.upper], case.expected("15 events in 400"), rtol=1e-10
     )
+    four = poisson_rate(4, 1.0)
+    case.holds("4 events", [four.lower, four.upper])
+    rare = poisson_rate(1, 150.0)
+    assert rare.lower is not None
+    assert rare.upper is not None
+    case.holds("1 event in 150, per 100000", [1e5 * rare.lower, 1e5 * rare.upper])
 
 
 @given(st.integers(1, 500), st.floats(0.5, 0.999), st.floats(0.01, 1e6))

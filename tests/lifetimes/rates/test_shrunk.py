@@ -5,6 +5,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.optimize import minimize
+from scipy.stats import nbinom
 
 from garage.lifetimes.rates.poisson import poisson_rate
 from garage.lifetimes.rates.shrunk import (
@@ -36,6 +38,44 @@ def test_claims_as_printed() -> None:
     # The printed row; its likelihood leaves out more than seven claims, hence the third digit.
     np.testing.assert_allclose(
         shrunk.mean, [0.164, 0.398, 0.633, 0.87, 1.10, 1.34, 1.57], atol=6e-3
+    )
+
+
+def test_claims_of_at_most_seven_equal_every_printed_digit(
+    check_case: Callable[[str], Any],
+) -> None:
+    # The printed fit takes more than seven claims as never seen: its prior is found here by a
+    # general search of that likelihood, its posterior means by `shrunk_rates`.
+    case = check_case("GP-01")
+    policies = np.array(POLICIES)
+
+    def loss(at: np.ndarray) -> float:
+        shape, scale = np.exp(at)
+        chance = nbinom.logpmf(np.arange(8), shape, 1 / (1 + scale))
+        return float(-policies @ (chance - np.log(np.exp(chance).sum())))
+
+    found = minimize(loss, [0.0, 0.0], method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-9})
+    shape, scale = np.exp(found.x)
+    prior = GammaPrior(shape, 1 / scale, shape * scale, None, 9_461, 2_028, Status.OK, "")
+    means = shrunk_rates(prior, np.arange(7), np.ones(7)).mean
+    case.holds(
+        "posterior mean if the likelihood is conditioned on x <= 7 (matches every printed digit)",
+        means,
+    )
+    np.testing.assert_allclose(means, [0.164, 0.398, 0.633, 0.87, 1.10, 1.34, 1.57], atol=5.1e-3)
+
+
+def test_moments_of_groups_that_differ_equal_the_iteration_written_out() -> None:
+    # GP-03 gives the end; here one more turn of the two equations leaves shape and rate alone.
+    failed, expected = np.array([9, 1, 4, 30, 2, 12]), np.array([5.0, 3.0, 4.0, 12.0, 6.0, 5.0])
+    prior = moment_gamma_prior(failed, expected)
+    assert prior.shape is not None
+    assert prior.rate is not None
+    rates = (failed + prior.shape) / (expected + prior.rate)
+    mean = rates.mean()
+    variance = ((1 + prior.rate / expected) * (rates - mean) ** 2).sum() / 5
+    assert (prior.shape, prior.rate) == pytest.approx(
+        (mean**2 / variance, mean / variance), rel=1e-7
     )
 
 
