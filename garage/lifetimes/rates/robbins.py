@@ -71,9 +71,9 @@ def robbins_rates(failed: npt.ArrayLike) -> tuple[RobbinsRate, ...]:
 
 def _rate(count: int, here: int, above: int) -> RobbinsRate:
     if here == 0:
-        reason = f"no group had {count} events"
+        reason = f"no group had a count of {count}"
         return RobbinsRate(count, here, None, Status.NO_LIVES, reason)
     if above == 0:
-        reason = f"no group had {count + 1} events, of which the rate is told"
+        reason = f"no group had a count of {count + 1}, of which the rate is told"
         return RobbinsRate(count, here, None, Status.FEW_CLUSTERS, reason)
     return RobbinsRate(count, here, (count + 1) * above / here, Status.OK, "")

@@ -38,8 +38,8 @@ def test_last_count_and_a_count_that_no_group_had_have_no_rate() -> None:
         Status.OK,
         Status.FEW_CLUSTERS,
     ]
-    assert found[0].reason == "no group had 1 events, of which the rate is told"
-    assert found[1].reason == "no group had 1 events"
+    assert found[0].reason == "no group had a count of 1, of which the rate is told"
+    assert found[1].reason == "no group had a count of 1"
 
 
 def test_rates_of_many_groups_equal_the_true_means() -> None:
