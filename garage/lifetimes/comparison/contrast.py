@@ -21,11 +21,21 @@ def contrast_statistic(score: FloatArray, variance: FloatArray) -> float | None:
     4.0
     """
     # Scores add up to 0, so the last group says nothing that the others do not.
-    free = variance[:-1, :-1]
-    spread = np.linalg.eigvalsh(free)
+    return score_statistic(score[:-1], variance[:-1, :-1])
+
+
+def score_statistic(score: FloatArray, variance: FloatArray) -> float | None:
+    """Chi-square of free scores; None where some combination of them has no variance.
+
+    Examples
+    --------
+    >>> score_statistic(np.array([3.0]), np.array([[2.25]]))
+    4.0
+    """
+    spread = np.linalg.eigvalsh(variance)
     if spread[-1] <= 0 or spread[0] <= SMALLEST_EIGENVALUE * spread[-1]:
         return None
-    return float(score[:-1] @ np.linalg.solve(free, score[:-1]))
+    return float(score @ np.linalg.solve(variance, score))
 
 
 @dataclass(frozen=True, slots=True)

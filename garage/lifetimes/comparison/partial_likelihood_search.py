@@ -14,12 +14,17 @@ SETTLED = 1e-12
 more step is the last: it is then a millionth of a standard error, and its own error a square of
 that."""
 
-NEARLY_SETTLED = 1e-8
-"""Newton decrement at which a step ought to be tiny. Where it still moves a relative hazard by
-`STILL_MOVING`, the likelihood rises without end, by ever less. Judgement, no source."""
+NEARLY_SETTLED = 1e-6
+"""Newton decrement at which a step is a thousandth of a standard error. Where it still moves
+some log relative hazard by `STILL_MOVING`, that one's standard error is above 100: the likelihood
+rises without end, by ever less. Judgement, no source."""
 
 STILL_MOVING = 0.1
 """Of a log relative hazard, in one step."""
+
+BEYOND_ANY = 100.0
+"""Of log relative hazards at which a search that can go no further was running off: no lives
+fail exp(100) times as fast as others beside them. Judgement, no source."""
 
 DEPENDENT = 1e-9
 """Of a scaled covariate's information, what is left of it beside the covariates before it;
@@ -59,6 +64,8 @@ def highest(likelihood: PartialLikelihood) -> SearchEnd:
         if decrement < NEARLY_SETTLED and moving:
             return SearchEnd(null, point, count, Status.RUNS_OFF, _running(point, names))
         higher = _climbed(point, step)
+        if higher is None and _spread(point) > BEYOND_ANY:
+            return SearchEnd(null, point, count, Status.RUNS_OFF, _running(point, names))
         if higher is None:
             return SearchEnd(
                 null,
@@ -69,11 +76,15 @@ def highest(likelihood: PartialLikelihood) -> SearchEnd:
                 "nearly repeat each other, or spread over many powers of ten",
             )
         point = higher
-        if decrement < SETTLED:
+        if decrement < SETTLED and _newton_step(point) is not None:
             return SearchEnd(null, point, count, Status.OK, "")
     return SearchEnd(
         null, point, MOST_STEPS, Status.NOT_CONVERGED, f"not settled after {MOST_STEPS} steps"
     )
+
+
+def _spread(point: LikelihoodPoint) -> float:
+    return float(np.ptp(point.coefficients @ point.likelihood.grid.columns))
 
 
 def _newton_step(point: LikelihoodPoint) -> FloatArray | None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from garage.lifetimes.arrays import FloatArray
-from garage.lifetimes.comparison.contrast import ChiSquare
+from garage.lifetimes.comparison.contrast import ChiSquare, score_statistic
 from garage.lifetimes.comparison.hazard_lives import FailureGrid, HazardLives
 from garage.lifetimes.comparison.partial_likelihood import (
     TIES_KINDS,
@@ -254,7 +254,7 @@ def _wald(coefficients: FloatArray, covariance: FloatArray, grid: FailureGrid) -
     # Residuals sum to 0, so c clusters span c - 1 directions at most.
     if grid.cluster is not None and grid.clusters <= grid.p:
         return None
-    return float(coefficients @ np.linalg.solve(covariance, coefficients))
+    return score_statistic(coefficients, covariance)
 
 
 def _with_clusters(end: SearchEnd, clusters: int) -> SearchEnd:

@@ -6,10 +6,11 @@ from typing import Literal
 import numpy as np
 
 from garage.lifetimes.arrays import FloatArray
-from garage.lifetimes.comparison.contrast import ChiSquare
+from garage.lifetimes.comparison.contrast import ChiSquare, score_statistic
 from garage.lifetimes.comparison.hazard_lives import FailureGrid
 from garage.lifetimes.comparison.log_rank_weights import survival_before
 from garage.lifetimes.comparison.partial_likelihood import LikelihoodPoint
+from garage.lifetimes.comparison.partial_likelihood_search import DEPENDENT
 from garage.lifetimes.comparison.proportional_hazards import ProportionalHazards
 from garage.lifetimes.status import Status
 
@@ -55,43 +56,44 @@ class Proportionality:
 def proportionality(fit: ProportionalHazards, *, against: ClockKind = "rank") -> Proportionality:
     """Judge whether hazard ratios stay the same along the clock, as the model takes for granted.
 
-    Parameters
-    ----------
-    fit : ProportionalHazards
-    against : {"rank", "survival", "identity", "log"}
-        What the coefficients may move along: the rank of the failure among all failures, 1
-        less the pooled product limit just before it, the clock itself, or its logarithm. With
-        delayed entry survival may collapse at a small early risk set; ranks do not.
+        Parameters
+        ----------
+        fit : ProportionalHazards
+        against : {"rank", "survival", "identity", "log"}
+            What the coefficients may move along: the rank of the failure among all failures, 1
+            less the pooled product limit just before it, the clock itself, or its logarithm. With
+            delayed entry survival may collapse at a small early risk set; ranks do not.
 
-    Returns
-    -------
-    Proportionality
-        Figures are None, with the fit's status, where it has none; and where all failures
-        share one clock value (``ONE_DISTANCE``).
+        Returns
+        -------
+        Proportionality
+            Figures are None, with the fit's status, where it has none; and where all failures
+            share one clock value (``ONE_DISTANCE``).
 
-    Raises
-    ------
-    ValueError
-        For the logarithm of a failure at clock 0 or before.
+        Raises
+        ------
+        ValueError
+            For the logarithm of a failure at clock 0 or before.
 
-    Notes
-    -----
-    The score test of Grambsch and Therneau's model b + c g(t), that c = 0: the sum of
-    Schoenfeld residuals times g, with its exact information at the estimate. It is what R's
-    ``cox.zph`` computes from version 3.0 of survival on; versions before printed an
-    approximation that took the information as the same at all failures. R's ``rank`` counts
-    the ends of unfailed lives as well. Clusters are not allowed for. Source: Grambsch and
-    Therneau, Biometrika 81, 1994, 515-526 (from memory; values checked).
+        Notes
+        -----
+        The score test of Grambsch and Therneau's model b + c g(t), that c = 0: the sum of
+        Schoenfeld residuals times g, with its exact information at the estimate. It is what R's
+        ``cox.zph`` computes from version 3.0 of survival on; versions before printed an
+        approximation that took the information as the same at all failures. R's ``rank`` counts
+        the ends of unfailed lives as well. Clusters are not allowed for. Source: Grambsch and
+        Therneau, Biometrika 81, 1994, 515-526 (from memory; values checked).
 
-    Examples
-    --------
-    >>> from garage.lifetimes.comparison.hazard_lives import HazardLives
-    >>> from garage.lifetimes.comparison.proportional_hazards import proportional_hazards
-    >>> lives = HazardLives(entry=[0] * 6, exit=[1, 1, 6, 6, 8, 9], failed=[1, 0, 1, 1, 0, 1],
-    ...                     covariates=[[1], [1], [1], [0], [0], [0]], names=["cleaned"])
-    >>> found = proportionality(proportional_hazards(lives), against="identity")
-    >>> round(found.of("cleaned").statistic, 4)
-    0.2387
+        Examples
+        --------
+        >>> from garage.lifetimes.comparison.hazard_lives import HazardLives
+        >>> from garage.lifetimes.comparison.partial_likelihood_search import DEPENDENT
+    from garage.lifetimes.comparison.proportional_hazards import proportional_hazards
+        >>> lives = HazardLives(entry=[0] * 6, exit=[1, 1, 6, 6, 8, 9], failed=[1, 0, 1, 1, 0, 1],
+        ...                     covariates=[[1], [1], [1], [0], [0], [0]], names=["cleaned"])
+        >>> found = proportionality(proportional_hazards(lives), against="identity")
+        >>> round(found.of("cleaned").statistic, 4)
+        0.2387
     """
     if against not in CLOCK_KINDS:
         raise ValueError(f"the clock is one of {', '.join(CLOCK_KINDS)}; got {against!r}")
@@ -106,10 +108,10 @@ def proportionality(fit: ProportionalHazards, *, against: ClockKind = "rank") ->
         return _told(fit, against, [(name, None, None) for name in names], status)
     along = _along(grid, against)
     score, spread = _score_along(point, along.take(point.likelihood.number))
-    whole = float(score @ np.linalg.solve(spread, score)) if _sound(spread) else None
+    whole = score_statistic(score, spread)
     figures: list[tuple[str | None, float | None, float | None]] = [
-        (name, float(each**2 / spread[number, number]), float(each))
-        for number, (name, each) in enumerate(zip(fit.names, score, strict=True))
+        (name, float(each**2 / own) if own > 0 else None, float(each))
+        for name, each, own in zip(fit.names, score, np.diag(spread), strict=True)
     ]
     return _told(fit, against, [*figures, (None, whole, None)], (fit.status, fit.reason))
 
@@ -127,8 +129,12 @@ def _score_along(point: LikelihoodPoint, along: FloatArray) -> tuple[FloatArray,
     )
     score = seen - point.means @ part
     cross = point.weighted_information(along)
-    spread = point.weighted_information(along**2)
-    return score, spread - cross @ np.linalg.solve(point.information, cross)
+    whole = point.weighted_information(along**2)
+    spread = whole - cross @ np.linalg.solve(point.information, cross)
+    own = np.diag(spread)
+    # A covariate that differs at one clock value only has nothing left; the rest is rounding.
+    np.fill_diagonal(spread, np.where(own > DEPENDENT * np.diag(whole), own, 0.0))
+    return score, spread
 
 
 def _along(grid: FailureGrid, against: ClockKind) -> FloatArray:
@@ -159,11 +165,6 @@ def _pooled(grid: FailureGrid, against: ClockKind) -> FloatArray:
     return np.asarray(1 - survival_before(at_risk, failed).take(place), np.float64)
 
 
-def _sound(spread: FloatArray) -> bool:
-    values = np.linalg.eigvalsh(spread)
-    return bool(values[0] > 1e-10 * values[-1])
-
-
 def _told(
     fit: ProportionalHazards,
     against: ClockKind,
@@ -174,7 +175,10 @@ def _told(
     for name, statistic, slope in figures:
         degrees = 1 if name is not None else len(fit.names)
         chance = ChiSquare(statistic, degrees).p_value
+        said = status
+        if statistic is None and fit._point is not None and status[0] is not Status.ONE_DISTANCE:
+            said = Status.CANNOT_TELL_APART, "it differs among those at risk at one failure only"
         tests.append(
-            ProportionalityTest(name, statistic, degrees, chance, slope, fit.n, fit.failed, *status)
+            ProportionalityTest(name, statistic, degrees, chance, slope, fit.n, fit.failed, *said)
         )
     return Proportionality(tuple(tests[:-1]), tests[-1], against)

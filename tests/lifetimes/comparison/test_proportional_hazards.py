@@ -438,6 +438,36 @@ def test_run_off_of_one_among_many_is_named(late: bool) -> None:
     assert_nothing(fit, Status.RUNS_OFF, "along 'rare kind':")
 
 
+def test_run_off_beyond_all_numbers_is_no_failed_search() -> None:
+    # One life far out fails first among two: each step doubles what is beyond any number.
+    rng = np.random.default_rng(2160)
+    n = 40
+    columns = np.column_stack([rng.normal(size=n), rng.normal(size=n)])
+    exit_, failed = rng.integers(5, 12, n), np.zeros(n)
+    exit_[0], failed[0], columns[0, 0] = 1, 1, 0.9 * columns[:, 0].max()
+    exit_[np.argmax(columns[:, 0])], failed[np.argmax(columns[:, 0])] = 1, 1
+    fit = proportional_hazards(
+        HazardLives(np.zeros(n), exit_, failed, columns, ("wear", "load")), ties="breslow"
+    )
+    assert_nothing(fit, Status.RUNS_OFF, "without bound along")
+
+
+@pytest.mark.parametrize("ties", ["efron", "breslow"])
+def test_far_apart_hazards_are_summed_without_loss(ties: TiesKind) -> None:
+    # Lives 10^13 times as hazardous come and go before the last fail: in one running sum the
+    # rounding of theirs would be as large as what is left.
+    drawn = [(a, b, c, x, 0) for a, b, c, x in (
+        *((0, 12, True, -1), (0, 13, True, -1), (0, 14, False, -1), (1, 12, True, 0)),
+        *((3, 2, True, 1), (4, 2, True, 1), (4, 3, False, 1), (2, 9, True, 1)),
+    )]  # fmt: skip
+    lives = lives_of(drawn)
+    grid = FailureGrid.of(lives)
+    slope = np.array([15.0, 0.0])
+    point = PartialLikelihood.of(grid, ties).at(slope * grid.scale)
+    assert point is not None
+    assert point.value == pytest.approx(slow_likelihood(lives, slope, ties), rel=1e-12)
+
+
 def test_a_large_ratio_with_failures_on_both_sides_does_not_run_off() -> None:
     # One failure in the long-lived kind is enough for a finite ratio, of about 1 to 16 000.
     n = 2_000

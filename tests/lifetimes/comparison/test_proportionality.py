@@ -120,6 +120,25 @@ def test_failures_at_one_clock_value_cannot_show_a_change() -> None:
     assert (found.together.statistic, found.together.status) == (None, Status.ONE_DISTANCE)
 
 
+def test_a_covariate_that_differs_at_one_failure_only_cannot_show_a_change() -> None:
+    # After the first failure only lives alike in `x` are at risk.
+    lives = HazardLives(
+        [0, 0, 0, 0, 2, 2, 2],
+        [1, 2, 1, 2, 7, 8, 9],
+        [1, 0, 0, 1, 1, 1, 0],
+        [[0.0], [1.0], [1.0], [0.0], [1.0], [1.0], [1.0]],
+        ("x",),
+    )
+    fit = proportional_hazards(
+        replace(lives, failed=[1, 0, 0, 0, 1, 1, 0], exit=[1, 1, 1, 1, 7, 8, 9])
+    )
+    assert fit.ratio_of("x").status is Status.RUNS_OFF
+    mixed = replace(lives, failed=[1, 0, 1, 0, 1, 1, 0], exit=[1, 1, 1, 1, 7, 8, 9])
+    found = proportionality(proportional_hazards(mixed))
+    assert (found.of("x").statistic, found.of("x").status) == (None, Status.CANNOT_TELL_APART)
+    assert "one failure only" in found.of("x").reason
+
+
 def test_refuses_unknown_clocks_names_and_a_logarithm_of_nought() -> None:
     fit = proportional_hazards(small_lives())
     with pytest.raises(ValueError, match="rank, survival, identity, log"):
