@@ -257,24 +257,21 @@ def _not_settled(rows: LikelihoodRows, top: Top, *, fixed: bool) -> tuple[Status
             Status.NOT_CONVERGED,
             "the lives do not bound the scale: it may lie as far off as one likes",
         )
-    if not top.settled:
-        if rows.may_be_one_distance:
-            return (
-                Status.ONE_DISTANCE,
-                f"all {spoken(rows.failed)} failures may have fallen on one distance; fix a shape",
-            )
-        return (
-            Status.NOT_CONVERGED,
-            f"no shape between {SHAPE_SMALLEST} and {SHAPE_LARGEST} fits best; fix a shape",
-        )
     bend = top.height.bend
-    if bend[0, 0] * bend[1, 1] * (1 - FLATTEST) <= bend[0, 1] ** 2:
+    flat = bool(bend[0, 0] * bend[1, 1] * (1 - FLATTEST) <= bend[0, 1] ** 2)
+    if top.settled and not flat:
+        return None
+    if rows.may_be_one_distance:
+        words = f"all {spoken(rows.failed)} failures may have fallen on one distance; fix a shape"
+        return Status.ONE_DISTANCE, words
+    if top.settled:
         words = (
             "many shapes fit these lives equally well, as where all were looked at once and at "
             "one distance; fix a shape"
         )
         return Status.NOT_CONVERGED, words
-    return None
+    words = f"no shape between {SHAPE_SMALLEST} and {SHAPE_LARGEST} fits best; fix a shape"
+    return Status.NOT_CONVERGED, words
 
 
 def _covariance(top: Top, share_seen: float, *, fixed: bool) -> FloatArray:

@@ -111,10 +111,11 @@ class LawFit:
         band = self.band(np.array([float(clock)]))
         low, high = self._region.deviate_limits(float(np.log(clock)))
         standard = self._region.likelihood.standard
-        lower, upper = (
-            None if z is None else float(np.exp(standard.log_survival(np.array([z]))[0]))
-            for z in (high, low)
-        )
+        with np.errstate(over="ignore"):
+            lower, upper = (
+                None if z is None else float(np.exp(standard.log_survival(np.array([z]))[0]))
+                for z in (high, low)
+            )
         return ParameterEstimate(
             float(band.survival[0]),
             float(band.standard_error[0]),

@@ -69,17 +69,18 @@ def best_on_line(
 ) -> tuple[float, Height]:
     """The top of the likelihood on a line nearest to a start, or the end it rises to.
 
-    Newton's steps while they stay in the bracket that the signs of the slope draw; halving
-    (or stretching, where one side is still open) otherwise.
+    Newton's steps while they stay in the bracket that the signs of the slope draw and grow
+    shorter; halving (or stretching, where one side is still open) otherwise.
     """
     low, high = line.low, line.high
     at = min(max(start, low), high)
     known, height = at, likelihood.at(*line.at(at))
-    low_open = high_open = True
+    low_open, high_open, last_step = True, True, np.inf
     for _ in range(MOST_STEPS):
         if not height.known:
             # Too far from where numbers still have a value: half the way back, or inwards.
-            target = known if known != at else _inwards(likelihood, line)
+            low, high = (low, min(at, high)) if at > known else (max(at, low), high)
+            target = known if known != at else _inwards(line)
             at = (at + target) / 2
             height = likelihood.at(*line.at(at))
             continue
@@ -94,13 +95,13 @@ def best_on_line(
         if (slope > 0 and at == line.high) or (slope < 0 and at == line.low):
             break
         step = at - slope / bend if bend < 0 else np.nan
-        if not low < step < high:
+        # Far out an exponential lets Newton's steps down by ever the same length.
+        if not (low < step < high and abs(step - at) <= last_step / 2):
             step = _between(line, (low, high), (low_open, high_open), at)
-        known = at
-        done = abs(step - at) <= tolerance * (abs(at) + (line.low <= 0))
+        known, last_step = at, abs(step - at)
         at = step
         height = likelihood.at(*line.at(at))
-        if done or high - low <= 4 * np.spacing(max(abs(low), abs(high))):
+        if last_step <= tolerance * (abs(at) + (line.low <= 0)):
             break
     return at, height
 
@@ -124,7 +125,7 @@ def _between(
     return (low + high) / 2
 
 
-def _inwards(likelihood: LogLikelihood, line: Line) -> float:
+def _inwards(line: Line) -> float:
     """A point of the line where numbers are tame: small alpha, or the midst of the lives."""
     return line.low if line.low > 0 else 0.0
 

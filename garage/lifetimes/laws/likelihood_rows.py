@@ -140,11 +140,12 @@ class LikelihoodRows:
 
     @property
     def may_be_one_distance(self) -> bool:
-        """Whether all failures may have fallen on one clock value, and none at risk outlast it."""
+        """Whether a law without any spread would suit all failures and all lives unfailed."""
         unfailed = self.alive[self.alive_weight > 0]
-        sound_to = np.concatenate([self.low, self.exact, unfailed])
-        failed_by = np.concatenate([self.high, self.exact])
-        return bool(len(failed_by)) and bool(np.max(sound_to) <= np.min(failed_by))
+        sound_to = float(np.max(np.concatenate([self.low, self.exact, unfailed]), initial=0.0))
+        failed_by = float(np.min(np.concatenate([self.high, self.exact]), initial=np.inf))
+        # A density may grow without end where a life left; a share between looks may not.
+        return sound_to <= failed_by if len(self.exact) else sound_to < failed_by
 
 
 def _joined(clock: FloatArray, weight: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -5,7 +5,7 @@ from typing import Self
 
 import numpy as np
 
-from garage.lifetimes.arrays import FloatArray
+from garage.lifetimes.arrays import BoolArray, FloatArray
 from garage.lifetimes.laws.likelihood_rows import LikelihoodRows
 from garage.lifetimes.laws.standard import StandardLaw
 
@@ -13,6 +13,9 @@ NARROW = 1e-4
 """No unit; an interval narrower than this, measured by how far the density changes within it,
 is taken as density times width with its first correction. Differences of survival would lose
 their digits there; the part left out is below 1e-9 of the term."""
+
+LARGEST = 1e150
+"""Of a height or its slopes; what is larger could not be multiplied, and lies far from any fit."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,8 +30,8 @@ class Height:
     @property
     def known(self) -> bool:
         """Whether the likelihood has a value and slopes here."""
-        finite = np.isfinite(self.value) and np.all(np.isfinite(self.gradient))
-        return bool(finite and np.all(np.isfinite(self.bend)))
+        slopes = np.append(self.gradient, self.bend)
+        return abs(self.value) < LARGEST and bool(np.all(np.abs(slopes) < LARGEST))
 
 
 NOWHERE = Height(-np.inf, np.full(2, np.nan), np.full((2, 2), np.nan))
@@ -119,24 +122,75 @@ class LogLikelihood:
             whole.add_stretch(float(w.sum()), alpha, counted=False)
         self._add_wide(whole, ~narrow, alpha, beta)
 
-    def _add_wide(self, whole: "_Sums", wide: FloatArray, alpha: float, beta: float) -> None:
-        low, high = self.low[wide], self.high[wide]
-        weight = self.rows.between_weight[wide]
-        started = np.isfinite(low)
-        low = np.where(started, low, 0.0)
-        z_low, z_high = alpha * low + beta, alpha * high + beta
-        log_share = self.standard.log_failed(z_high)
-        log_share[started] = self.standard.log_between(z_low[started], z_high[started])
-        at_low = np.where(started, np.exp(self.standard.log_density(z_low) - log_share), 0.0)
-        at_high = np.exp(self.standard.log_density(z_high) - log_share)
+    def _add_wide(self, whole: "_Sums", wide: BoolArray, alpha: float, beta: float) -> None:
+        started, falling = np.isfinite(self.low), alpha * self.high + beta > 0
+        self._add_early(whole, wide & ~started, alpha, beta)
+        for part, way in ((falling, _from_survival), (~falling, _from_density)):
+            taken = np.flatnonzero(wide & started & part)
+            if not len(taken):
+                continue
+            low, high = self.low.take(taken), self.high.take(taken)
+            weight = self.rows.between_weight.take(taken)
+            terms = way(self.standard, alpha * low + beta, alpha * high + beta)
+            whole.value += float(weight @ terms.log_share)
+            whole.add(low, weight * terms.low_slope, weight * terms.low_bend)
+            whole.add(high, weight * terms.high_slope, weight * terms.high_bend)
+            whole.add_product(low, high, weight * terms.both)
+
+    def _add_early(self, whole: "_Sums", taken: BoolArray, alpha: float, beta: float) -> None:
+        """Failures in intervals that begin with the clock: the share failed."""
+        high, weight = self.high[taken], self.rows.between_weight[taken]
+        z = alpha * high + beta
+        log_share = self.standard.log_failed(z)
+        rate = np.exp(self.standard.log_density(z) - log_share)
         # A density so small that it is 0 in float64 may be multiplied by an infinite slope.
-        low_slope = np.where(at_low > 0, self.standard.density_pull(z_low)[0], 0.0)
-        high_slope = np.where(at_high > 0, self.standard.density_pull(z_high)[0], 0.0)
+        pull = np.where(rate > 0, self.standard.density_pull(z)[0], 0.0)
         whole.value += float(weight @ log_share)
-        whole.add(low, -weight * at_low, -weight * at_low * (low_slope + at_low))
-        whole.add(high, weight * at_high, weight * at_high * (high_slope - at_high))
-        both = weight * at_low * at_high
-        whole.add_product(low, high, both)
+        whole.add(high, weight * rate, weight * rate * (pull - rate))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Between:
+    """The log share between two values of z and its derivatives by them."""
+
+    log_share: FloatArray
+    low_slope: FloatArray
+    low_bend: FloatArray
+    high_slope: FloatArray
+    high_bend: FloatArray
+    both: FloatArray
+
+
+def _from_density(standard: StandardLaw, low: FloatArray, high: FloatArray) -> _Between:
+    """Where few have failed: through densities, which do not run out there."""
+    log_share = standard.log_between(low, high)
+    at_low = np.exp(standard.log_density(low) - log_share)
+    at_high = np.exp(standard.log_density(high) - log_share)
+    return _Between(
+        log_share,
+        -at_low,
+        -at_low * (standard.density_pull(low)[0] + at_low),
+        at_high,
+        at_high * (standard.density_pull(high)[0] - at_high),
+        at_low * at_high,
+    )
+
+
+def _from_survival(standard: StandardLaw, low: FloatArray, high: FloatArray) -> _Between:
+    """Where many have: log S(low) + log(1 - exp(-gap)), whose terms do not cancel there."""
+    gap = standard.survival_gap(low, high)
+    (rate, rate_slope), (late, late_slope) = standard.hazard(low), standard.hazard(high)
+    odds = 1 / np.expm1(gap)
+    at_low, at_high = rate * (1 + odds), np.where(odds > 0, late * odds, 0.0)
+    late_bend = np.where(odds > 0, late_slope * odds, 0.0)
+    return _Between(
+        standard.log_survival(low) + np.log(-np.expm1(-gap)),
+        -at_low,
+        -rate_slope * (1 + odds) - at_low * rate * odds,
+        at_high,
+        late_bend - at_high * late * (1 + odds) * (odds > 0),
+        at_low * at_high,
+    )
 
 
 @dataclass(slots=True)

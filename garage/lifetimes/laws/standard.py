@@ -40,6 +40,10 @@ class StandardLaw(ABC):
         """Logarithm of the share between two values."""
 
     @abstractmethod
+    def survival_gap(self, low: FloatArray, high: FloatArray) -> FloatArray:
+        """Log survival at the lower of two values less that at the higher one."""
+
+    @abstractmethod
     def hazard(self, z: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Hazard of z, which is minus the slope of log survival, and its derivative."""
 
@@ -66,8 +70,12 @@ class SmallestExtreme(StandardLaw):
         return 1 - rate, -rate
 
     def log_between(self, low: FloatArray, high: FloatArray) -> FloatArray:
-        gained = np.exp(low) * np.expm1(high - low)
+        gained = self.survival_gap(low, high)
         return np.asarray(np.log(-np.expm1(-gained)) - np.exp(low), np.float64)
+
+    def survival_gap(self, low: FloatArray, high: FloatArray) -> FloatArray:
+        near = np.exp(low) * np.expm1(np.minimum(high - low, 1.0))
+        return np.where(high - low < 1, near, np.exp(high) - np.exp(low))
 
     def hazard(self, z: FloatArray) -> tuple[FloatArray, FloatArray]:
         rate = np.exp(z)
@@ -99,6 +107,9 @@ class Normal(StandardLaw):
         below = log_ndtr(np.where(mirrored, -high, low))
         return np.asarray(top + np.log(-np.expm1(below - top)), np.float64)
 
+    def survival_gap(self, low: FloatArray, high: FloatArray) -> FloatArray:
+        return self.log_survival(low) - self.log_survival(high)
+
     def hazard(self, z: FloatArray) -> tuple[FloatArray, FloatArray]:
         rate = np.exp(self.log_density(z) - self.log_survival(z))
         return rate, rate * (rate - z)
@@ -126,6 +137,9 @@ class Logistic(StandardLaw):
     def log_between(self, low: FloatArray, high: FloatArray) -> FloatArray:
         narrowed = np.log(-np.expm1(low - high))
         return np.asarray(log_expit(high) + log_expit(-low) + narrowed, np.float64)
+
+    def survival_gap(self, low: FloatArray, high: FloatArray) -> FloatArray:
+        return self.log_survival(low) - self.log_survival(high)
 
     def hazard(self, z: FloatArray) -> tuple[FloatArray, FloatArray]:
         share = expit(z)

@@ -51,6 +51,8 @@ def test_rows_of_equal_lives_are_joined() -> None:
         ([10, 10], [10, 11], True),
         ([10, 11], [10, 12], False),
         ([0, 0, 5], [10, 10, np.inf], True),
+        ([0, 0, 10], [10, 10, np.inf], False),
+        ([10, 10], [10, np.inf], True),
     ],
 )
 def test_whether_failures_may_be_one_distance(
