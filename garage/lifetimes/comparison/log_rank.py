@@ -93,8 +93,8 @@ def log_rank(
     At each clock value with d failures among Y at risk, d Y_g / Y are expected in group g; the
     variance is hypergeometric, for ties:
     w^2 d (Y - d) / (Y - 1) (Y_g / Y) (1[g = h] - Y_h / Y), 0 where Y is 1 or less. The short
-    form, the sum of (O - E)^2 / E, differs and is not used. Where failures are untied it
-    equals the score test of a proportional-hazards model.
+    form, the sum of (O - E)^2 / E, differs and is not used. It equals the score test of a
+    proportional-hazards model with the exact form of ties; untied, with any.
 
     It runs on failures *seen*. Divided by a capture share they would be no counts, and their
     variance another; where the share is the same in all groups the test of those seen is the
