@@ -56,44 +56,43 @@ class Proportionality:
 def proportionality(fit: ProportionalHazards, *, against: ClockKind = "rank") -> Proportionality:
     """Judge whether hazard ratios stay the same along the clock, as the model takes for granted.
 
-        Parameters
-        ----------
-        fit : ProportionalHazards
-        against : {"rank", "survival", "identity", "log"}
-            What the coefficients may move along: the rank of the failure among all failures, 1
-            less the pooled product limit just before it, the clock itself, or its logarithm. With
-            delayed entry survival may collapse at a small early risk set; ranks do not.
+    Parameters
+    ----------
+    fit : ProportionalHazards
+    against : {"rank", "survival", "identity", "log"}
+        What the coefficients may move along: the rank of the failure among all failures, 1
+        less the pooled product limit just before it, the clock itself, or its logarithm. With
+        delayed entry survival may collapse at a small early risk set; ranks do not.
 
-        Returns
-        -------
-        Proportionality
-            Figures are None, with the fit's status, where it has none; and where all failures
-            share one clock value (``ONE_DISTANCE``).
+    Returns
+    -------
+    Proportionality
+        Figures are None, with the fit's status, where it has none; and where all failures
+        share one clock value (``ONE_DISTANCE``).
 
-        Raises
-        ------
-        ValueError
-            For the logarithm of a failure at clock 0 or before.
+    Raises
+    ------
+    ValueError
+        For the logarithm of a failure at clock 0 or before.
 
-        Notes
-        -----
-        The score test of Grambsch and Therneau's model b + c g(t), that c = 0: the sum of
-        Schoenfeld residuals times g, with its exact information at the estimate. It is what R's
-        ``cox.zph`` computes from version 3.0 of survival on; versions before printed an
-        approximation that took the information as the same at all failures. R's ``rank`` counts
-        the ends of unfailed lives as well. Clusters are not allowed for. Source: Grambsch and
-        Therneau, Biometrika 81, 1994, 515-526 (from memory; values checked).
+    Notes
+    -----
+    The score test of Grambsch and Therneau's model b + c g(t), that c = 0: the sum of
+    Schoenfeld residuals times g, with its exact information at the estimate. It is what R's
+    ``cox.zph`` computes from version 3.0 of survival on; versions before printed an
+    approximation that took the information as the same at all failures. R's ``rank`` counts
+    the ends of unfailed lives as well. Clusters are not allowed for. Source: Grambsch and
+    Therneau, Biometrika 81, 1994, 515-526 (from memory; values checked).
 
-        Examples
-        --------
-        >>> from garage.lifetimes.comparison.hazard_lives import HazardLives
-        >>> from garage.lifetimes.comparison.partial_likelihood_search import DEPENDENT
-    from garage.lifetimes.comparison.proportional_hazards import proportional_hazards
-        >>> lives = HazardLives(entry=[0] * 6, exit=[1, 1, 6, 6, 8, 9], failed=[1, 0, 1, 1, 0, 1],
-        ...                     covariates=[[1], [1], [1], [0], [0], [0]], names=["cleaned"])
-        >>> found = proportionality(proportional_hazards(lives), against="identity")
-        >>> round(found.of("cleaned").statistic, 4)
-        0.2387
+    Examples
+    --------
+    >>> from garage.lifetimes.comparison.hazard_lives import HazardLives
+    >>> from garage.lifetimes.comparison.proportional_hazards import proportional_hazards
+    >>> lives = HazardLives(entry=[0] * 6, exit=[1, 1, 6, 6, 8, 9], failed=[1, 0, 1, 1, 0, 1],
+    ...                     covariates=[[1], [1], [1], [0], [0], [0]], names=["cleaned"])
+    >>> found = proportionality(proportional_hazards(lives), against="identity")
+    >>> round(found.of("cleaned").statistic, 4)
+    0.2387
     """
     if against not in CLOCK_KINDS:
         raise ValueError(f"the clock is one of {', '.join(CLOCK_KINDS)}; got {against!r}")

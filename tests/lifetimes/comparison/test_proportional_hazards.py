@@ -457,7 +457,8 @@ def test_far_apart_hazards_are_summed_without_loss(ties: TiesKind) -> None:
     # Lives 10^13 times as hazardous come after the first failures and go before the last: in one
     # running sum the rounding of theirs would drown what was there before.
     drawn = [(a, b, c, x, 0) for a, b, c, x in (
-        *((0, 1, True, -1), (0, 2, True, -1), (0, 12, True, -1), (0, 13, True, -1), (0, 14, False, -1), (2, 12, True, 0)),
+        *((0, 1, True, -1), (0, 2, True, -1), (0, 12, True, -1), (0, 13, True, -1)),
+        *((0, 14, False, -1), (2, 12, True, 0)),
         *((3, 2, True, 1), (4, 2, True, 1), (4, 3, False, 1), (2, 9, True, 1)),
     )]  # fmt: skip
     lives = lives_of(drawn)
