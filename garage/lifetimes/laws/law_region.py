@@ -23,6 +23,9 @@ AT_END = 1e-6
 LIMIT_TOLERANCE = 1e-9
 """Of a limit, on its logarithm or the law's own scale."""
 
+LOOKS = np.geomspace(0.05, 80.0, 12)
+"""Shapes at which a line is looked at for a second top."""
+
 MOST_CLOSER = 100
 
 LAST_STEP = 1e-5
@@ -130,8 +133,18 @@ class LawRegion:
         return self._limits(profile, (self.beta, 0.0), error, (-reach, reach))
 
     def _profile_on(self, line_of: Callable[[float], Line]) -> Profile:
+        likelihood, delayed = self.likelihood, self.likelihood.rows.delayed
+
         def profile(figure: float, start: float) -> tuple[float, float, bool]:
-            along, height = best_on_line(self.likelihood, line_of(figure), start, LAST_STEP)
+            line = line_of(figure)
+            along, height = best_on_line(likelihood, line, start, LAST_STEP)
+            if delayed:
+                # A line may then have two tops, and the one walked along not be the higher.
+                looks = [likelihood.at(*line.at(float(each))).value for each in LOOKS]
+                other = float(LOOKS[int(np.argmax(looks))])
+                again, second = best_on_line(likelihood, line, other, LAST_STEP)
+                if second.value > height.value:
+                    along, height = again, second
             held = SHAPE_SMALLEST * (1 + AT_END) < along < SHAPE_LARGEST * (1 - AT_END)
             return height.value, along, held
 
