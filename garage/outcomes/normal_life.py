@@ -1,6 +1,6 @@
 """How long a part ought to last: the organisation's own value, the register's, the catalogue's."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -35,9 +35,7 @@ ORIGIN_FACTORS = {
 FEWEST_WORN = 10
 
 
-REGISTER_SOURCE = (
-    "this register: sound vehicles of sound families, faults separated; lives as expected"
-)
+REGISTER_SOURCE = "this register: sound vehicles of sound families, faults separated; lives as "
 
 
 class NormalLifeRule(StrEnum):
@@ -153,7 +151,9 @@ def _register(view: GroupLives) -> dict[str, NormalLife]:
     watched = [(life, km) for life, km in zip(used, exits_km, strict=True) if km > life.entry_km]
     lives = [life for life, _ in watched]
     mixture = fault_mixture(_mixture_lives(lives, [km for _, km in watched]))
-    share = _capture_share(lives, view)
+    unjudged = view.visits.unjudged(lives)
+    share = _capture_share(lives, view, unjudged)
+    how = _how_counted(lives, unjudged)
     found = {}
     for normal in mixture.normal_lives:
         if normal.status is not Status.OK or normal.failed < FEWEST_WORN:
@@ -167,7 +167,7 @@ def _register(view: GroupLives) -> dict[str, NormalLife]:
             origin=origin,
             law=law,
             rule=NormalLifeRule.REGISTER,
-            source=REGISTER_SOURCE,
+            source=REGISTER_SOURCE + how,
             median_km=law.median,
             median_lower_km=None if lower is None else lower * stretch,
             median_upper_km=None if upper is None else upper * stretch,
@@ -177,13 +177,20 @@ def _register(view: GroupLives) -> dict[str, NormalLife]:
     return found
 
 
-def _capture_share(lives: Sequence[Life], view: GroupLives) -> float:
+def _how_counted(lives: Sequence[Life], unjudged: Collection[int]) -> str:
+    """As *expected*; as *seen* where nothing tells how vehicles come and leave."""
+    if not unjudged:
+        return "expected"
+    silent = {life.organisation_id for life in lives if life.silence is not None}
+    return "seen" if silent <= set(unjudged) else "expected, of some organisations as seen"
+
+
+def _capture_share(lives: Sequence[Life], view: GroupLives, unjudged: Collection[int]) -> float:
     """Of all failures of these lives, the part that came here.
 
     1 for lives that had to be taken as *seen*: missing the failures repaired elsewhere makes up,
     roughly, for leaving at the last job (decision 0007).
     """
-    unjudged = view.visits.unjudged(lives)
     shares = [
         1.0 if life.organisation_id in unjudged else view.captures.value(life.organisation_id)
         for life in lives

@@ -1,12 +1,17 @@
 """Normal life: the organisation's own value, else the register's law, else the catalogue's."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from garage.outcomes.choices import LifeClass
-from garage.outcomes.lives import Life
+from garage.lifetimes.capture.share import CapturePrior, capture_share
+from garage.lifetimes.laws.weibull import WeibullLaw
+from garage.outcomes.capture import Captures
+from garage.outcomes.choices import Ending, LifeClass
+from garage.outcomes.curve_lives import GroupLives
+from garage.outcomes.lives import Life, Silence
 from garage.outcomes.normal_life import (
     CATALOGUE_SHAPE,
     FEWEST_WORN,
@@ -15,10 +20,12 @@ from garage.outcomes.normal_life import (
     NormalLives,
     normal_lives,
 )
+from garage.outcomes.visits import visits_follow
 from garage.records.choices import Origin
 from garage.records.models import Organisation, PartKind
+from tests.outcomes.customers import Customers, facts_of
 from tests.outcomes.histories import filter_kind
-from tests.outcomes.worlds import life, together
+from tests.outcomes.worlds import ALL_SEEN, life, together
 from tests.records.factories import OrganisationFactory, OwnNormalLifeFactory, PartKindFactory
 
 pytestmark = pytest.mark.django_db
@@ -157,3 +164,72 @@ def test_only_used_lives_with_watched_time_are_fitted() -> None:
     ]
     found = normal([*sound(30), *extra])
     assert len(found.rows) == 30
+
+
+# --- lives as expected ---
+
+
+def world_of(count: int, shares: Captures = ALL_SEEN) -> NormalLives:
+    return normal_lives(filter_kind(), [], replace(view_of(count), captures=shares))
+
+
+def view_of(count: int, **customers: float) -> GroupLives:
+    """Parts that last 200 000 km in the middle, on vehicles of customers who leave."""
+    law = WeibullLaw(2.5, 200_000 / np.log(2) ** (1 / 2.5))
+    facts, lives = Customers(**customers).with_parts(count, law=law)  # type: ignore[arg-type]
+    return GroupLives(lives, ALL_SEEN, visits_follow(facts, lives))
+
+
+def test_silent_lives_are_counted_as_expected_and_the_median_is_found() -> None:
+    group = view_of(800, leaving_a_year=0.25)
+    law = known(normal_lives(filter_kind(), [], group), 1, Origin.FACTORY)
+    assert law.source.endswith("lives as expected")
+    # 43 failed: a standard error of some 7 %.
+    assert law.median_km == pytest.approx(200_000, rel=0.10)
+    # To their last jobs, and to today, the same lives miss it on either side.
+    as_seen = normal([ended(each, each.seen_km) for each in group.lives])
+    as_presumed = normal([ended(each, each.presumed_km) for each in group.lives])
+    assert known(as_seen, 1, Origin.FACTORY).median_km < 180_000
+    assert known(as_presumed, 1, Origin.FACTORY).median_km > 300_000
+
+
+def ended(running: Life, km: int) -> Life:
+    """The same, known to have left there."""
+    return replace(running, silence=None, seen_km=km, presumed_km=km)
+
+
+def test_its_hazard_is_divided_by_the_capture_share() -> None:
+    half = Captures({1: capture_share(1_000, 0, prior=CapturePrior(0, 0.5, 2_000))})
+    share = half.value(1)
+    whole = known(world_of(300), 1, Origin.FACTORY)
+    halved = known(world_of(300, half), 1, Origin.FACTORY)
+    stretch = share ** (1 / whole.law.shape)
+    assert halved.law.shape == whole.law.shape
+    for one, other in (
+        (halved.median_km, whole.median_km),
+        (halved.median_lower_km, whole.median_lower_km),
+        (halved.median_upper_km, whole.median_upper_km),
+    ):
+        assert one is not None
+        assert other is not None
+        assert one == pytest.approx(other * stretch)
+
+
+def test_without_a_law_of_visits_lives_count_as_seen_and_uncorrected() -> None:
+    few = [replace(each, silence=Silence(each.seen_km, 900, 50.0)) for each in sound(150)]
+    running_on = [replace(each, ending=Ending.STILL_IN_PLACE) for each in few[:20]]
+    facts = facts_of(*Customers().vehicles(3))
+    lives = [*sound(150), *running_on]
+    half = Captures({1: capture_share(8, 8)})
+    found = normal_lives(filter_kind(), [], GroupLives(lives, half, visits_follow(facts, [])))
+    as_seen = normal([ended(each, each.seen_km) for each in lives])
+    law, seen = known(found, 1, Origin.FACTORY), known(as_seen, 1, Origin.FACTORY)
+    assert law.source.endswith("lives as seen")
+    assert law.median_km == pytest.approx(seen.median_km)
+
+
+def test_the_mixture_behind_verdicts_sees_lives_to_their_last_job() -> None:
+    found = world_of(200)
+    assert all(each.seen_km > each.entry_km for each in found.rows)
+    failed = sum(each.failed for each in found.rows)
+    assert (found.mixture.n, found.mixture.failed) == (len(found.rows), failed)
