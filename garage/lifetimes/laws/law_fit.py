@@ -108,7 +108,10 @@ def law_fit(
     if isinstance(lives, RiskTable) and intervals is None and asked.is_weibull:
         return asked.from_weibull(weibull_fit(lives, level=level, fixed_shape=asked.shape))
     likelihood = asked.likelihood
-    top = best_place(likelihood, asked.shape) if asked.shape else highest_top(likelihood)
+    if asked.shape is None:
+        top = highest_top(likelihood)
+    else:
+        top = best_place(likelihood, asked.shape, thorough=True)
     refused = _not_settled(rows, top, fixed=fixed)
     return asked.fitted(top) if refused is None else asked.without_law(*refused)
 

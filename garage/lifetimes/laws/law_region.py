@@ -26,6 +26,9 @@ LIMIT_TOLERANCE = 1e-9
 LOOKS = np.geomspace(0.05, 80.0, 12)
 """Shapes at which a line is looked at for a second top."""
 
+SAME_HEIGHT = 1e-6
+"""Of a log-likelihood; far below what any limit could show."""
+
 MOST_CLOSER = 100
 
 LAST_STEP = 1e-5
@@ -99,11 +102,10 @@ class LawRegion:
             low, high = self._beta_limits
             return self._clock_of(high, deviate), self._clock_of(low, deviate)
         at = (deviate - self.beta) / self.alpha
-        profile = self._profile_on(lambda y: shape_line(-y, deviate))
         ends = (at - FURTHEST_LOG, at + FURTHEST_LOG)
+        found = self._limits_on(lambda y: shape_line(-y, deviate), at, self._errors[0], ends)
         lower, upper = (
-            None if each is None else each + self.likelihood.reference
-            for each in self._limits(profile, (at, self.alpha), self._errors[0], ends)
+            None if each is None else each + self.likelihood.reference for each in found
         )
         return lower, upper
 
@@ -118,10 +120,9 @@ class LawRegion:
             lower, upper = (None if each is None else self.alpha * x + each for each in (low, high))
             return lower, upper
         at = self.alpha * x + self.beta
-        profile = self._profile_on(lambda z: shape_line(-x, z))
         error = self.alpha * self._errors[0]
         ends = (min(-FURTHEST_DEVIATE, at - 1), max(FURTHEST_DEVIATE, at + 1))
-        return self._limits(profile, (at, self.alpha), error, ends)
+        return self._limits_on(lambda z: shape_line(-x, z), at, error, ends)
 
     @property
     def _beta_limits(self) -> Limits:
@@ -132,14 +133,32 @@ class LawRegion:
         error = self.alpha * self._errors[0]
         return self._limits(profile, (self.beta, 0.0), error, (-reach, reach))
 
-    def _profile_on(self, line_of: Callable[[float], Line]) -> Profile:
-        likelihood, delayed = self.likelihood, self.likelihood.rows.delayed
+    def _limits_on(
+        self, line_of: Callable[[float], Line], at: float, error: float, ends: tuple[float, float]
+    ) -> Limits:
+        """Limits of a figure whose lines run through all shapes."""
+        start, quick = (at, self.alpha), self._profile_on(line_of, thorough=False)
+        found = self._limits(quick, start, error, ends)
+        if not self.likelihood.rows.delayed:
+            return found
+        # A line may then have two tops. Had the walk followed the lower one, the limit found
+        # would lie inside the region: walk once more, looking for both.
+        thorough = self._profile_on(line_of, thorough=True)
+        lower, upper = (
+            self._limit(thorough, start, error, end)
+            if limit is not None and thorough(limit, self.alpha)[0] > self._floor + SAME_HEIGHT
+            else limit
+            for limit, end in zip(found, ends, strict=True)
+        )
+        return lower, upper
+
+    def _profile_on(self, line_of: Callable[[float], Line], *, thorough: bool) -> Profile:
+        likelihood = self.likelihood
 
         def profile(figure: float, start: float) -> tuple[float, float, bool]:
             line = line_of(figure)
             along, height = best_on_line(likelihood, line, start, LAST_STEP)
-            if delayed:
-                # A line may then have two tops, and the one walked along not be the higher.
+            if thorough:
                 looks = [likelihood.at(*line.at(float(each))).value for each in LOOKS]
                 other = float(LOOKS[int(np.argmax(looks))])
                 again, second = best_on_line(likelihood, line, other, LAST_STEP)

@@ -27,6 +27,9 @@ the likelihood only levels out."""
 START_SHAPES = np.geomspace(0.05, 80.0, 16)
 """Where the plane is first looked at when entries are delayed: it may then have two tops."""
 
+LOOKS = np.array([-6.0, -3.0, 0.0, 3.0, 6.0, 20.0])
+"""How far from a first guess of beta a known shape is looked at for another top."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Top:
@@ -79,7 +82,10 @@ def best_on_line(
     for _ in range(MOST_STEPS):
         if not height.known:
             # Too far from where numbers still have a value: half the way back, or inwards.
-            low, high = (low, min(at, high)) if at > known else (max(at, low), high)
+            if at > known:
+                high = at
+            elif at < known:
+                low = at
             target = known if known != at else _inwards(line)
             at = (at + target) / 2
             height = likelihood.at(*line.at(at))
@@ -183,13 +189,20 @@ def highest_top(likelihood: LogLikelihood) -> Top:
     return climb(likelihood, best.alpha, best.beta)
 
 
-def best_place(likelihood: LogLikelihood, alpha: float) -> Top:
-    """The best beta for one shape; not settled where it runs away."""
+def best_place(likelihood: LogLikelihood, alpha: float, *, thorough: bool = False) -> Top:
+    """The best beta for one shape; not settled where it runs away.
+
+    With delayed entry there may be two tops, or a level that lies higher than any: `thorough`
+    looks about first.
+    """
     where, weight = middles(likelihood)
     share = min(max(likelihood.rows.failed / max(likelihood.rows.n, 1e-300), 0.01), 0.9)
     begin = float(likelihood.standard.deviate(np.array([share]))[0])
     begin -= alpha * float(weight @ where) / float(weight.sum())
     line = place_line(alpha)
+    if thorough and likelihood.rows.delayed:
+        looks = [likelihood.at(alpha, begin + each).value for each in LOOKS]
+        begin += float(LOOKS[int(np.argmax(looks))])
     beta, height = best_on_line(likelihood, line, begin)
     inside = line.low < beta < line.high and height.known
     curved = height.known and height.bend[1, 1] < -FLATTEST * likelihood.rows.counted
