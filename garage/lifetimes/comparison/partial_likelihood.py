@@ -9,8 +9,9 @@ import numpy as np
 from garage.lifetimes.arrays import BoolArray, FloatArray, IntArray
 from garage.lifetimes.comparison.hazard_lives import FailureGrid
 
-TiesKind = Literal["efron", "breslow"]
-TIES_KINDS: tuple[TiesKind, ...] = ("efron", "breslow")
+SummedTies = Literal["efron", "breslow"]
+TiesKind = Literal["efron", "breslow", "exact"]
+TIES_KINDS: tuple[TiesKind, ...] = ("efron", "breslow", "exact")
 
 LAYER = 8.0
 """Of log relative hazards. Lives further apart are summed apart: in one running sum the rounding
@@ -50,7 +51,7 @@ class PartialLikelihood:
     weight: FloatArray
 
     @classmethod
-    def of(cls, grid: FailureGrid, ties: TiesKind) -> "PartialLikelihood":
+    def of(cls, grid: FailureGrid, ties: SummedTies) -> "PartialLikelihood":
         """Lay out the terms."""
         count = len(grid.ties)
         where = grid.last.take(grid.failed) - 1
@@ -132,6 +133,11 @@ class LikelihoodPoint:
     hazard: FloatArray
     total: FloatArray
     means: FloatArray
+
+    @property
+    def rounding(self) -> float:
+        """By how much the value may be off: each term adds a rounding."""
+        return float(np.finfo(np.float64).eps * len(self.total) * max(1.0, abs(self.value)))
 
     @cached_property
     def information(self) -> FloatArray:

@@ -6,6 +6,7 @@ import numpy as np
 from scipy.linalg import LinAlgError, cho_factor, cho_solve
 
 from garage.lifetimes.arrays import FloatArray
+from garage.lifetimes.comparison.exact_ties import ExactLikelihood, ExactPoint
 from garage.lifetimes.comparison.partial_likelihood import LikelihoodPoint, PartialLikelihood
 from garage.lifetimes.status import Status
 
@@ -33,25 +34,29 @@ below, the rest is rounding. Judgement, no source."""
 MOST_STEPS = 80
 MOST_HALVINGS = 30
 
+AnyPoint = LikelihoodPoint | ExactPoint
+"""On a likelihood under any treatment of ties."""
+
 
 @dataclass(frozen=True, slots=True)
 class SearchEnd:
     """Where a search ended; `point` is the highest found, None only where nothing was tried."""
 
-    null: LikelihoodPoint | None
-    point: LikelihoodPoint | None
+    null: AnyPoint | None
+    point: AnyPoint | None
     steps: int
     status: Status
     reason: str
 
 
-def highest(likelihood: PartialLikelihood) -> SearchEnd:
+def highest(likelihood: PartialLikelihood | ExactLikelihood) -> SearchEnd:
     """Climb from coefficients of 0 by Newton's steps, halved where they lead down."""
     names = likelihood.grid.names
     null = point = likelihood.at(np.zeros(likelihood.grid.p))
     if null is None or point is None:
         return SearchEnd(None, None, 0, Status.NOT_CONVERGED, "the weights differ too much")
-    empty = _without_contrast(null.information, float(likelihood.weight.sum()))
+    grid = likelihood.grid
+    empty = _without_contrast(null.information, float(grid.weight.take(grid.failed).sum()))
     if empty is not None:
         return SearchEnd(null, null, 0, Status.CANNOT_TELL_APART, _dependent(names, empty))
     for count in range(1, MOST_STEPS + 1):
@@ -83,11 +88,11 @@ def highest(likelihood: PartialLikelihood) -> SearchEnd:
     )
 
 
-def _spread(point: LikelihoodPoint) -> float:
+def _spread(point: AnyPoint) -> float:
     return float(np.ptp(point.coefficients @ point.likelihood.grid.columns))
 
 
-def _newton_step(point: LikelihoodPoint) -> FloatArray | None:
+def _newton_step(point: AnyPoint) -> FloatArray | None:
     try:
         factor = cho_factor(point.information)
     except LinAlgError:
@@ -96,11 +101,10 @@ def _newton_step(point: LikelihoodPoint) -> FloatArray | None:
     return step if np.all(np.isfinite(step)) else None
 
 
-def _climbed(point: LikelihoodPoint, step: FloatArray) -> LikelihoodPoint | None:
-    slack = np.finfo(np.float64).eps * len(point.total) * max(1.0, abs(point.value))
+def _climbed(point: AnyPoint, step: FloatArray) -> AnyPoint | None:
     for halving in range(MOST_HALVINGS):
         found = point.likelihood.at(point.coefficients + step / 2**halving)
-        if found is not None and found.value >= point.value - slack:
+        if found is not None and found.value >= point.value - point.rounding:
             return found
     return None
 
@@ -126,7 +130,7 @@ def _dependent(names: tuple[str, ...], number: int) -> str:
     )
 
 
-def _running(point: LikelihoodPoint, names: tuple[str, ...]) -> str:
+def _running(point: AnyPoint, names: tuple[str, ...]) -> str:
     """Name the covariates whose coefficients went far."""
     columns = point.likelihood.grid.columns
     far = np.abs(point.coefficients) * np.ptp(columns, axis=1)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from garage.lifetimes.arrays import BoolArray, FloatArray, IntArray
+from garage.lifetimes.comparison.exact_ties import ExactPoint
 from garage.lifetimes.comparison.proportional_hazards import ProportionalHazards
 from garage.lifetimes.confidence import normal_deviate
 from garage.lifetimes.status import Status
@@ -99,7 +100,8 @@ def predicted_hazard(
     Raises
     ------
     ValueError
-        For covariates that are not p finite numbers, or a stratum that the fit does not have.
+        For covariates that are not p finite numbers, a stratum that the fit does not have, or
+        a fit of exact ties: their form leaves the baseline out altogether.
 
     Notes
     -----
@@ -131,6 +133,11 @@ def predicted_hazard(
         none = np.zeros(0)
         return PredictedHazard(
             none, none, none, fit.n, fit.failed, 0, fit.level, fit.status, fit.reason
+        )
+    if isinstance(point, ExactPoint):
+        raise ValueError(
+            "a hazard is predicted from a fit with ties='efron' or 'breslow'; got 'exact', whose "
+            "likelihood says nothing of the baseline"
         )
     likelihood, grid = point.likelihood, point.likelihood.grid
     strata = grid.strata.tolist()

@@ -6,14 +6,10 @@ import numpy as np
 
 from garage.lifetimes.arrays import FloatArray
 from garage.lifetimes.comparison.contrast import ChiSquare, score_statistic
+from garage.lifetimes.comparison.exact_ties import likelihood_of, refuse_exact
 from garage.lifetimes.comparison.hazard_lives import FailureGrid, HazardLives
-from garage.lifetimes.comparison.partial_likelihood import (
-    TIES_KINDS,
-    LikelihoodPoint,
-    PartialLikelihood,
-    TiesKind,
-)
-from garage.lifetimes.comparison.partial_likelihood_search import SearchEnd, highest
+from garage.lifetimes.comparison.partial_likelihood import TIES_KINDS, LikelihoodPoint, TiesKind
+from garage.lifetimes.comparison.partial_likelihood_search import AnyPoint, SearchEnd, highest
 from garage.lifetimes.comparison.score_residuals import robust_covariance
 from garage.lifetimes.confidence import LARGEST_EXPONENT, LEVEL, normal_deviate
 from garage.lifetimes.status import Status
@@ -94,7 +90,7 @@ class ProportionalHazards:
     steps: int
     status: Status
     reason: str
-    _point: LikelihoodPoint | None = field(repr=False)
+    _point: AnyPoint | None = field(repr=False)
 
     def ratio_of(self, name: str) -> HazardRatio:
         """The hazard ratio of one covariate."""
@@ -112,8 +108,8 @@ def proportional_hazards(
     ----------
     lives : HazardLives
         With delayed entry, and strata, clusters and weights if given.
-    ties : {"efron", "breslow"}
-        How failures at one clock value are treated.
+    ties : {"efron", "breslow", "exact"}
+        How failures at one clock value are treated; exact where the clock itself is discrete.
     level : float
         Of the two-sided limits, which are symmetric on the log scale.
 
@@ -129,7 +125,8 @@ def proportional_hazards(
     Raises
     ------
     ValueError
-        For lives that break a rule of `HazardLives`; the first is named.
+        For lives that break a rule of `HazardLives`; the first is named. With exact ties also
+        for weights other than 1, for clusters, and for more than ``exact_ties.MOST_SUMS`` sums.
 
     Notes
     -----
@@ -137,17 +134,20 @@ def proportional_hazards(
     left open. At each failure the covariates of the one that failed are compared with those
     of all at risk then: the log partial likelihood is the sum of
     x b - log(sum of exp(x b) over those at risk). Of d tied failures Efron's form takes away
-    0, 1/d, ... (d - 1)/d of them from those at risk, Breslow's none. The maximum is found by
-    Newton's steps, halved where they lead down.
+    0, 1/d, ... (d - 1)/d of them from those at risk, Breslow's none. The exact form compares
+    the d with every choice of d lives of those at risk; exp(b) is then a ratio of odds of
+    failing at one clock value, and its score test of groups is the log-rank test. It costs as
+    many sums as there are lives at risk times tied failures, added over clock values. The
+    maximum is found by Newton's steps, halved where they lead down.
 
     With clusters the standard errors are Lin and Wei's. Weights of whole numbers are
     repetitions under Breslow's form; under Efron's they are not, for repeated failures are
     ties.
 
-    Sources: Cox, Journal of the Royal Statistical Society B 34, 1972; Efron, Journal of the
-    American Statistical Association 72, 1977; Breslow, Biometrics 30, 1974; Lin and Wei,
-    Journal of the American Statistical Association 84, 1989 (all from memory; values
-    checked, see the project's check values).
+    Sources: Cox, Journal of the Royal Statistical Society B 34, 1972 (the exact form as well);
+    Efron, Journal of the American Statistical Association 72, 1977; Breslow, Biometrics 30,
+    1974; Gail, Lubin and Rubinstein, Biometrika 68, 1981; Lin and Wei, Journal of the American
+    Statistical Association 84, 1989 (all from memory; values checked, see the check values).
 
     Examples
     --------
@@ -161,6 +161,8 @@ def proportional_hazards(
         raise ValueError(f"ties are treated by one of {', '.join(TIES_KINDS)}; got {ties!r}")
     reach = normal_deviate(level)
     grid = FailureGrid.of(lives)
+    if ties == "exact":
+        refuse_exact(lives)
     if grid.n == 0 or not len(grid.failed):
         reason = (
             f"none of {spoken(grid.n)} lives failed while watched"
@@ -170,7 +172,7 @@ def proportional_hazards(
         status = Status.NO_FAILURES if grid.n else Status.NO_LIVES
         end = SearchEnd(None, None, 0, status, reason)
     else:
-        end = highest(PartialLikelihood.of(grid, ties))
+        end = highest(likelihood_of(grid, ties))
         if end.status is Status.OK and grid.cluster is not None:
             end = _with_clusters(end, grid.clusters)
     found = _figures(grid, end, reach) if end.status is Status.OK else _Figures.none(grid)
@@ -223,7 +225,7 @@ def _figures(grid: FailureGrid, end: SearchEnd, reach: float) -> _Figures:
     assert end.null is not None
     model = np.asarray(np.linalg.inv(end.point.information), np.float64)
     scaled = model
-    if grid.cluster is not None:
+    if grid.cluster is not None and isinstance(end.point, LikelihoodPoint):
         scaled = robust_covariance(end.point, model)
     unscale = np.outer(grid.scale, grid.scale)
     covariance, coefficients = scaled / unscale, end.point.coefficients / grid.scale
@@ -273,7 +275,7 @@ def _said(figures: _Ratio, status: Status, reason: str) -> tuple[Status, str]:
     return status, reason
 
 
-def _score_test(null: LikelihoodPoint | None, p: int, status: Status) -> ChiSquare:
+def _score_test(null: AnyPoint | None, p: int, status: Status) -> ChiSquare:
     if null is None or status is Status.CANNOT_TELL_APART:
         return ChiSquare(None, p)
     return ChiSquare(float(null.score @ np.linalg.solve(null.information, null.score)), p)

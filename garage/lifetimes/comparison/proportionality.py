@@ -9,8 +9,7 @@ from garage.lifetimes.arrays import FloatArray
 from garage.lifetimes.comparison.contrast import ChiSquare, score_statistic
 from garage.lifetimes.comparison.hazard_lives import FailureGrid
 from garage.lifetimes.comparison.log_rank_weights import survival_before
-from garage.lifetimes.comparison.partial_likelihood import LikelihoodPoint
-from garage.lifetimes.comparison.partial_likelihood_search import DEPENDENT
+from garage.lifetimes.comparison.partial_likelihood_search import DEPENDENT, AnyPoint
 from garage.lifetimes.comparison.proportional_hazards import ProportionalHazards
 from garage.lifetimes.status import Status
 
@@ -115,7 +114,7 @@ def proportionality(fit: ProportionalHazards, *, against: ClockKind = "rank") ->
     return _told(fit, against, [*figures, (None, whole, None)], (fit.status, fit.reason))
 
 
-def _score_along(point: LikelihoodPoint, along: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _score_along(point: AnyPoint, along: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Score of coefficients moving along the clock, and its variance given the estimate."""
     likelihood = point.likelihood
     grid = likelihood.grid

@@ -1,9 +1,12 @@
-"""Twelve vehicles with two lives each: late entries, ties, strata and weights, all invented."""
+"""Small invented lives with covariates: made, drawn, and read back from a fit."""
 
 import numpy as np
+from hypothesis import strategies as st
 
 from garage.lifetimes.comparison.hazard_lives import HazardLives
+from garage.lifetimes.comparison.proportional_hazards import ProportionalHazards
 
+# Twelve vehicles with two lives each: late entries, ties, strata and weights.
 ENTRY = [0, 0, 2, 0, 5, 0, 3, 0, 0, 4, 0, 0, 1, 0, 0, 6, 0, 2, 0, 0, 8, 0, 3, 0]
 EXIT = [4, 9, 7, 7, 12, 3, 9, 11, 7, 15, 5, 12, 9, 4, 15, 14, 7, 10, 2, 13, 15, 9, 6, 12]
 FAILED = [1, 1, 0, 1, 1, 1, 0, 1, 1, 0, 1, 0, 1, 1, 0, 1, 0, 1, 1, 0, 1, 0, 1, 1]
@@ -25,4 +28,34 @@ def small_lives(**further: object) -> HazardLives:
 
 # How R 4.2.2 with survival 3.5-3 was asked for the numbers that the tests compare with:
 #   Y <- Surv(entry, exit, failed); coxph(Y ~ cleaned + load), ties = "breslow", + strata(s),
-#   + cluster(v), weights = w; cox.zph(fit, transform = ); survfit(fit, newdata = )
+#   ties = "exact", + cluster(v), weights = w; cox.zph(fit, transform = ); survfit(fit, newdata = )
+
+
+def coefficients(fit: ProportionalHazards) -> list[float]:
+    return [float(each.coefficient or 0.0) for each in fit.ratios]
+
+
+def errors(fit: ProportionalHazards) -> list[float]:
+    return [float(each.standard_error or 0.0) for each in fit.ratios]
+
+
+def one_column(
+    exit_: list[float], failed: list[int], x: list[float], entry: list[float] | None = None
+) -> HazardLives:
+    return HazardLives(entry or [0] * len(x), exit_, failed, np.array([x]).T, ("x",))
+
+
+DrawnLife = tuple[int, int, bool, int, int]
+life = st.tuples(
+    st.integers(0, 6), st.integers(1, 8), st.booleans(), st.integers(-2, 2), st.integers(0, 1)
+)
+some_lives = st.lists(life, min_size=4, max_size=30)
+
+
+def lives_of(drawn: list[DrawnLife], step: float = 1.0) -> HazardLives:
+    entry, length, failed, x, stratum = (np.array(each) for each in zip(*drawn, strict=True))
+    x2 = (np.arange(len(x)) * 7 % 5).astype(float)
+    columns = np.column_stack([x, x2])
+    return HazardLives(
+        entry * step, (entry + length) * step, failed, columns, ("x", "y"), stratum=stratum
+    )

@@ -9,31 +9,28 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from garage.lifetimes.comparison.hazard_lives import FailureGrid, HazardLives
-from garage.lifetimes.comparison.partial_likelihood import PartialLikelihood, TiesKind
+from garage.lifetimes.comparison.partial_likelihood import PartialLikelihood, SummedTies
 from garage.lifetimes.comparison.proportional_hazards import (
     ProportionalHazards,
     proportional_hazards,
 )
 from garage.lifetimes.status import Status
-from tests.lifetimes.comparison.small_lives import STRATUM, VEHICLE, WEIGHT, small_lives
+from tests.lifetimes.comparison.small_lives import (
+    STRATUM,
+    VEHICLE,
+    WEIGHT,
+    DrawnLife,
+    coefficients,
+    errors,
+    lives_of,
+    one_column,
+    small_lives,
+    some_lives,
+)
 from tests.lifetimes.conftest import CheckCase, Rows
 
 Cases = Callable[[str], CheckCase]
 ReadRows = Callable[[str], Rows]
-
-
-def coefficients(fit: ProportionalHazards) -> list[float]:
-    return [float(each.coefficient or 0.0) for each in fit.ratios]
-
-
-def errors(fit: ProportionalHazards) -> list[float]:
-    return [float(each.standard_error or 0.0) for each in fit.ratios]
-
-
-def one_column(
-    exit_: list[float], failed: list[int], x: list[float], entry: list[float] | None = None
-) -> HazardLives:
-    return HazardLives(entry or [0] * len(x), exit_, failed, np.array([x]).T, ("x",))
 
 
 # Published cases
@@ -73,6 +70,8 @@ def test_remission_case(check_case: Cases, check_rows: ReadRows) -> None:
     case.holds("Cox Efron loglik null, fitted", [fit.log_likelihood_null, fit.log_likelihood])
     breslow = proportional_hazards(lives, ties="breslow").ratio_of("x")
     case.holds("Cox Breslow log HR, SE", [breslow.coefficient, breslow.standard_error])
+    exact = proportional_hazards(lives, ties="exact").ratio_of("x")
+    case.holds("Cox exact log HR, SE", [exact.coefficient, exact.standard_error])
 
 
 def test_four_stages_and_age_case(check_case: Cases, check_rows: ReadRows) -> None:
@@ -200,24 +199,11 @@ def test_weighted_lives_equal_r() -> None:
 
 # Laws
 
-life = st.tuples(
-    st.integers(0, 6), st.integers(1, 8), st.booleans(), st.integers(-2, 2), st.integers(0, 1)
-)
-some_lives = st.lists(life, min_size=4, max_size=30)
 both_ties = st.sampled_from(["efron", "breslow"])
 slopes = st.tuples(st.floats(-1.5, 1.5), st.floats(-1.5, 1.5))
 
 
-def lives_of(drawn: list[tuple[int, int, bool, int, int]], step: float = 1.0) -> HazardLives:
-    entry, length, failed, x, stratum = (np.array(each) for each in zip(*drawn, strict=True))
-    x2 = (np.arange(len(x)) * 7 % 5).astype(float)
-    columns = np.column_stack([x, x2])
-    return HazardLives(
-        entry * step, (entry + length) * step, failed, columns, ("x", "y"), stratum=stratum
-    )
-
-
-def slow_likelihood(lives: HazardLives, slope: np.ndarray, ties: TiesKind) -> float:
+def slow_likelihood(lives: HazardLives, slope: np.ndarray, ties: SummedTies) -> float:
     """The log partial likelihood summed risk set by risk set."""
     entry, exit_, stratum = (np.asarray(v) for v in (lives.entry, lives.exit, lives.stratum))
     failed, relative = np.asarray(lives.failed, bool), np.asarray(lives.covariates) @ slope
@@ -235,9 +221,9 @@ def slow_likelihood(lives: HazardLives, slope: np.ndarray, ties: TiesKind) -> fl
 @settings(max_examples=60)
 @given(some_lives, slopes, both_ties, st.sampled_from([1.0, 0.37]))
 def test_likelihood_and_slopes_equal_a_slow_count(
-    drawn: list[tuple[int, int, bool, int, int]],
+    drawn: list[DrawnLife],
     slope: tuple[float, float],
-    ties: TiesKind,
+    ties: SummedTies,
     step: float,
 ) -> None:
     lives = lives_of(drawn, step)
@@ -453,7 +439,7 @@ def test_run_off_beyond_all_numbers_is_no_failed_search() -> None:
 
 
 @pytest.mark.parametrize("ties", ["efron", "breslow"])
-def test_far_apart_hazards_are_summed_without_loss(ties: TiesKind) -> None:
+def test_far_apart_hazards_are_summed_without_loss(ties: SummedTies) -> None:
     # Lives 10^13 times as hazardous come after the first failures and go before the last: in one
     # running sum the rounding of theirs would drown what was there before.
     drawn = [(a, b, c, x, 0) for a, b, c, x in (
@@ -574,8 +560,8 @@ def test_refuses_bad_lives_and_says_where(changed: dict[str, object], words: str
 
 def test_refuses_unknown_ties_names_and_levels() -> None:
     lives = small_lives()
-    with pytest.raises(ValueError, match="efron, breslow"):
-        proportional_hazards(lives, ties="exact")  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="efron, breslow, exact"):
+        proportional_hazards(lives, ties="discrete")  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="level"):
         proportional_hazards(lives, level=1.0)
     with pytest.raises(ValueError, match="'dust'"):
