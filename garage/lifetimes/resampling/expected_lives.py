@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from garage.lifetimes.capture.draws import CaptureDraws
 from garage.lifetimes.curves.product_limit import REACHED_SLACK, product_limit
+from garage.lifetimes.curves.steps import CurveSteps
 from garage.lifetimes.resampling.expected_estimate import ExpectedEstimate
 from garage.lifetimes.resampling.expected_input import ExpectedLives, VisitGroup
 from garage.lifetimes.resampling.expected_steps import (
@@ -160,7 +161,7 @@ def resample_expected(  # noqa: PLR0913 - resample_survival's, and the visits
         estimate.table, level=chosen.level, given_survival_to=chosen.given_survival_to
     )
     asked = np.asarray(points, np.float64)
-    cells = Cells.of_curve(curve, asked)
+    cells = Cells.of_steps(CurveSteps.from_table(estimate.table, chosen.given_survival_to), asked)
     counts = BagCounts.of(lives, cells, rng)
     redraws = LawRedraws.of(estimate, visits, counts, rng)
     at_risk = counts.risk(estimate.left())

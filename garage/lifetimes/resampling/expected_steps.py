@@ -9,7 +9,7 @@ from scipy.sparse import csr_array
 
 from garage.lifetimes.arrays import FloatArray, IntArray
 from garage.lifetimes.counting import placed
-from garage.lifetimes.curves.product_limit import SurvivalCurve
+from garage.lifetimes.curves.steps import CurveSteps
 from garage.lifetimes.resampling.expected_input import ExpectedLives
 from garage.lifetimes.resampling.expected_shares import Shares
 
@@ -40,8 +40,7 @@ class Cells:
     last : array, shape (c,)
         Last failing clock value of each stretch.
     hazard : array, shape (c,)
-        Minus the logarithm of the survival through each stretch, from the curve; infinite
-        where it falls to 0.
+        Minus the logarithm of the survival through each stretch; infinite where it falls to 0.
     """
 
     clock: IntArray
@@ -51,37 +50,27 @@ class Cells:
     hazard: FloatArray
 
     @classmethod
-    def of_curve(cls, curve: SurvivalCurve, points: FloatArray) -> Self:
+    def of_steps(cls, steps: CurveSteps, points: FloatArray) -> Self:
         """Stretches that no point asked for divides, nor are there too many."""
-        steps = len(curve.clock)
-        even = np.linspace(0, steps, min(steps, MOST_CELLS) + 1).round().astype(np.int64)
-        asked = np.searchsorted(curve.clock, points, side="right")
+        size = len(steps.clock)
+        even = np.linspace(0, size, min(size, MOST_CELLS) + 1).round().astype(np.int64)
+        asked = np.searchsorted(steps.clock, points, side="right")
         edges = np.unique(np.concatenate([even, asked]))
-        sizes = np.diff(edges)
-        heights = np.concatenate([[1.0], curve.survival[edges[1:] - 1]])
-        with np.errstate(divide="ignore", invalid="ignore"):
-            hazard = np.where(heights[1:] > 0, np.log(heights[:-1] / heights[1:]), np.inf)
-        weight = -np.diff(np.log(np.maximum(np.concatenate([[1.0], curve.survival]), 1e-300)))
-        weight = weight * curve.at_risk
-        total = np.add.reduceat(weight, edges[:-1]) if steps else np.zeros(0)
-        of_step = np.repeat(np.arange(sizes.size), sizes)
-        before = np.cumsum(weight) - weight
-        start = before[edges[:-1]] if steps else np.zeros(0)
-        after = np.ones(steps)
-        if steps:
-            share = np.divide(
-                before - start[of_step],
-                total[of_step],
-                out=np.zeros(steps),
-                where=total[of_step] > 0,
-            )
-            after = 1 - share
-        last = curve.clock[edges[1:] - 1]
+        begins, of_step = edges[:-1], np.repeat(np.arange(edges.size - 1), np.diff(edges))
+        failures = steps.corrected.sum(axis=0)
+        with np.errstate(divide="ignore"):
+            each = -np.log1p(-steps.total_hazard)
+        hazard, after = np.zeros(0), np.ones(0)
+        if size:
+            hazard = np.add.reduceat(each, begins)
+            before = np.cumsum(failures) - failures
+            inside = before - before[begins][of_step]
+            after = 1 - inside / np.add.reduceat(failures, begins)[of_step]
         return cls(
-            curve.clock,
-            np.concatenate([of_step, [sizes.size]]).astype(np.int64),
+            steps.clock,
+            np.concatenate([of_step, [begins.size]]).astype(np.int64),
             np.concatenate([after, [1.0]]),
-            last,
+            steps.clock[edges[1:] - 1],
             np.asarray(hazard, np.float64),
         )
 

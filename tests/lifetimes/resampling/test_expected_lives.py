@@ -197,6 +197,36 @@ def test_given_survival_starts_the_curve_there(judged: Judged) -> None:
     assert later.lower < later.value < later.upper
 
 
+def test_early_thin_place_does_not_end_the_later_limits(judged: Judged) -> None:
+    # One life alone at risk fails at 5 000 km, before the others come under watch.
+    lives, _ = ended_lives()
+    entry = np.concatenate([[0], lives.entry + 10_000])
+    exit_ = np.concatenate([[5_000], lives.exit + 10_000])
+    failed = np.concatenate([[True], lives.failed])
+    cluster = np.concatenate([[999], lives.cluster])
+    nowhere, zero = np.full(entry.size, -1), np.zeros(entry.size, int)
+    silent = np.zeros(entry.size, bool)
+    made = ExpectedLives(entry, exit_, failed, cluster, zero, silent, nowhere, zero)
+    group = VisitGroup(judged.visits.fit, once_seen(1, 1.0))
+
+    def found(start: int | None) -> ResampledCurve:
+        return resample_expected(
+            made,
+            [group],
+            ALL_CAPTURED,
+            [100_000],
+            rng=np.random.default_rng(1),
+            options=ResamplingOptions(repeats=200, given_survival_to=start),
+        )
+
+    whole, later = found(None).points[0], found(5_000).points[0]
+    assert (whole.value, whole.status) == (None, Status.SMALL_RISK_SET)
+    assert later.lower is not None
+    assert later.value is not None
+    assert later.upper is not None
+    assert 0 < later.lower < later.value < later.upper < 1
+
+
 def test_no_lives_has_no_figure() -> None:
     none = ExpectedLives([], [], [], [], [], [], [], [])
     assert expected_table(none, [], []).n == 0

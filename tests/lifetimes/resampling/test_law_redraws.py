@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from garage.lifetimes.arrays import FloatArray
-from garage.lifetimes.curves.product_limit import product_limit
+from garage.lifetimes.curves.steps import CurveSteps
 from garage.lifetimes.resampling import law_redraws
 from garage.lifetimes.resampling.expected_estimate import ExpectedEstimate
 from garage.lifetimes.resampling.expected_input import VisitGroup
@@ -32,7 +32,7 @@ def factors(judged: Judged, visits: list[VisitGroup], draws: int) -> FloatArray:
     """Factors drawn, shape (draws, c), organisations alternating by vehicle."""
     lives = replace(judged.workshop.lives, group=judged.workshop.lives.cluster % len(visits))
     estimate = ExpectedEstimate.of(lives, visits, np.ones(len(visits)))
-    cells = Cells.of_curve(product_limit(estimate.table), POINTS)
+    cells = Cells.of_steps(CurveSteps.from_table(estimate.table), POINTS)
     counts = BagCounts.of(lives, cells, np.random.default_rng(1))
     redraws = LawRedraws.of(estimate, visits, counts, np.random.default_rng(1))
     at_risk = counts.risk(estimate.left()).sum(axis=0)
@@ -66,7 +66,7 @@ def test_factor_is_what_the_redrawn_law_changes(
     lives = judged.workshop.lives
     usual = expected_table(lives, [visits], [1.0])
     moved = expected_table(lives, [VisitGroup(replace(visits.fit, law=other), visits.known)], [1.0])
-    cells = Cells.of_curve(product_limit(usual), POINTS)
+    cells = Cells.of_steps(CurveSteps.from_table(usual), POINTS)
     ratio = moved.at_risk_at(cells.clock) / usual.at_risk_at(cells.clock)
     assert np.all(ratio < 1)
     assert ratio.min() < 0.94
