@@ -22,6 +22,7 @@ from garage.outcomes.choices import Ending
 from garage.outcomes.comebacks import IndexJob
 from garage.outcomes.facts import Facts, FitmentFact, VehicleFacts
 from garage.outcomes.lives import Life
+from garage.records.choices import RemovedBecause
 
 
 @dataclass(frozen=True)
@@ -46,33 +47,45 @@ def capture_of_failures(facts: Facts, lives: Iterable[Life]) -> Captures:
     """From the looks: failures repaired here and looked at again, against those found out.
 
     Only of parts known before they were removed: one that no row had told of could not have been
-    missed, had it been replaced elsewhere. Parts that arrived failed are among those.
+    missed, had it been replaced elsewhere. Parts that arrived failed are among those. And only
+    where somebody looked at a job for something else: after a repair here its comebacks come here
+    too and are looked at, after one elsewhere they go there (decision 0008).
     """
     looked_again = {
         fitment.fitment_id
         for vehicle in facts.vehicles
         for fitment in vehicle.fitments
-        if fitment.known_before_removal and _is_looked_at_after(vehicle, fitment)
+        if fitment.known_before_removal
+        and _is_looked_at_for_something_else(vehicle, fitment, facts.part_kind.system)
     }
     here: Counter[int] = Counter()
     elsewhere: Counter[int] = Counter()
     for life in lives:
+        if life.fitment_id not in looked_again:
+            continue
         if life.ending is Ending.REPLACED_ELSEWHERE:
             elsewhere[life.organisation_id] += 1
-        elif (
+        elif life.failed_here:
             # With or without an odometer: where it was repaired is known either way.
-            life.failed_here and life.fitment_id in looked_again
-        ):
             here[life.organisation_id] += 1
     return _captures(facts, here, elsewhere, PART_PRIOR)
 
 
-def _is_looked_at_after(vehicle: VehicleFacts, fitment: FitmentFact) -> bool:
-    """Somebody looked at this position at a later job than the one that removed the part."""
-    order = {job.job_id: place for place, job in enumerate(vehicle.jobs)}
-    removed = None if fitment.removed_at_id is None else order[fitment.removed_at_id]
-    return removed is not None and any(
-        look.position == fitment.position and order[look.job_id] > removed for look in vehicle.looks
+def _is_looked_at_for_something_else(
+    vehicle: VehicleFacts, fitment: FitmentFact, system: str
+) -> bool:
+    """A look at this position since the part came out, or at the job that found it gone."""
+    places = {job.job_id: place for place, job in enumerate(vehicle.jobs)}
+    if fitment.removed_at_id is None:
+        return False
+    first = places[fitment.removed_at_id]
+    if fitment.removed_because != RemovedBecause.REPLACED_ELSEWHERE:
+        first += 1
+    return any(
+        look.position == fitment.position
+        and places[look.job_id] >= first
+        and not vehicle.jobs[places[look.job_id]].touches(system)
+        for look in vehicle.looks
     )
 
 

@@ -78,6 +78,26 @@ def test_a_failure_found_out_at_a_later_look_counts_as_repaired_elsewhere(
     assert share.value == pytest.approx(8 / (10 + 1 / 0.7))
 
 
+def test_a_look_at_a_job_for_the_same_trouble_tells_nothing(workshop: Organisation) -> None:
+    # After a repair here its comebacks come here and are looked at; after one elsewhere, there.
+    van = van_with_a_failure(workshop)
+    van.job("2018-02-01", 82_000, ops=[done("regenerate_stationary"), inspected(found="same")])
+    assert of_failures(workshop).here == 0
+    van.service("2019-01-01", 100_000, ops=[inspected(found="same")])
+    assert of_failures(workshop).here == 1
+
+
+def test_one_found_gone_at_a_job_for_the_same_trouble_waits_for_another_look(
+    workshop: Organisation,
+) -> None:
+    van = History(workshop, watched_from_new=True)
+    van.service("2018-01-01", 80_000, ops=[inspected(found="same")])
+    van.job("2019-01-01", 100_000, ops=[inspected(found="another")])
+    assert of_failures(workshop).elsewhere == 0
+    van.service("2020-01-01", 120_000, ops=[inspected(found="same")])
+    assert of_failures(workshop).elsewhere == 1
+
+
 def test_a_look_before_the_failure_is_no_look_again(workshop: Organisation) -> None:
     van = van_with_a_failure(workshop)
     van.service("2017-01-01", 60_000, ops=[inspected(found="same")])
