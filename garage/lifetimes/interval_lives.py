@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import BoolArray, FloatArray
-from garage.lifetimes.life_rows import FROM_THE_START
+from garage.lifetimes.life_rows import FROM_THE_START, refuse_first
 from garage.lifetimes.risk_table import COUNT_SLACK, RiskTable
 
 
@@ -73,28 +73,28 @@ class IntervalLives:
     def _refuse(self) -> None:
         left, right, entry, weight = self.left, self.right, self.entry, self.weight
         for name, values in (("left", left), ("entry", entry), ("weight", weight)):
-            _refuse_first(~np.isfinite(values), f"`{name}` is a finite number", values)
-        _refuse_first(np.isnan(right), "`right` is a number, or inf for an unfailed life", right)
-        _refuse_first(
+            refuse_first(~np.isfinite(values), f"`{name}` is a finite number", values)
+        refuse_first(np.isnan(right), "`right` is a number, or inf for an unfailed life", right)
+        refuse_first(
             (entry < 0) & (entry != FROM_THE_START),
             "a life is watched from 0 or later, or from -1 where failures at 0 count",
             entry,
         )
-        _refuse_first(
+        refuse_first(
             left < entry,
             "a life was sound when its watch began: `left` is never below `entry`",
             left,
             entry,
         )
-        _refuse_first(right < left, "`right` is never below `left`; exchange them?", left, right)
-        _refuse_first(
+        refuse_first(right < left, "`right` is never below `left` (exchange them?)", left, right)
+        refuse_first(
             (left == right) & (right <= entry),
             "a life that fails where it enters has no watched time; leave it out, or let it "
             "enter at -1 where failures at clock 0 count",
             right,
             entry,
         )
-        _refuse_first(weight < 0, "a weight is a number of lives, 0 or more", weight)
+        refuse_first(weight < 0, "a weight is a number of lives, 0 or more", weight)
 
     @classmethod
     def from_rows(cls, rows: Iterable[tuple[float, float, float]]) -> Self:
@@ -215,13 +215,6 @@ class IntervalLives:
         weight = np.zeros(len(joined))
         np.add.at(weight, place.reshape(-1), self.weight[kept])
         return type(self)(joined[:, 0], joined[:, 1], joined[:, 2], weight)
-
-
-def _refuse_first(bad: BoolArray, rule: str, *came: FloatArray) -> None:
-    if np.any(bad):
-        index = int(np.argmax(bad))
-        values = ", ".join(f"{each[index]:g}" for each in came)
-        raise ValueError(f"{rule}; got {values} at index {index}")
 
 
 def _columns(rows: Iterable[tuple[float, float, float]]) -> tuple[FloatArray, ...]:

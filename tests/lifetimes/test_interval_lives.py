@@ -42,9 +42,9 @@ def test_sound_rows_are_taken_and_locked() -> None:
         ("weight", [np.nan, 0.5], "`weight` is a finite number"),
         ("right", [np.nan, 5.0], "`right` is a number, or inf"),
         ("entry", [-0.5, 2.0], "watched from 0 or later, or from -1"),
-        ("entry", [1.5, 2.0], "never below `entry`; got 1, 1.5 at index 0"),
-        ("right", [0.5, np.inf], "never below `left`.*got 1, 0.5 at index 0"),
-        ("weight", [1.0, -1.0], "0 or more; got -1 at index 1"),
+        ("entry", [1.5, 2.0], "never below `entry`; got 1.0, 1.5 at index 0"),
+        ("right", [0.5, np.inf], "never below `left`.*got 1.0, 0.5 at index 0"),
+        ("weight", [1.0, -1.0], "0 or more; got -1.0 at index 1"),
     ],
 )
 def test_row_that_breaks_a_rule_is_refused(name: str, values: list[Any], rule: str) -> None:

@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import FloatArray
+from garage.lifetimes.life_rows import refuse_first
 
 
 def checked_p_values(p: ArrayLike, level: float) -> FloatArray:
@@ -25,11 +26,9 @@ def checked_p_values(p: ArrayLike, level: float) -> FloatArray:
             f"level must lie between 0 and 1, both excluded; got {level}. "
             "Give a share such as 0.05."
         )
-    outside = ~((p_values >= 0.0) & (p_values <= 1.0))
-    if outside.any():
-        index = int(np.flatnonzero(outside)[0])
-        raise ValueError(
-            f"every p-value must lie in [0, 1]; got {p_values[index]} at index {index}. "
-            "Give 1 for a hypothesis with no evidence against it."
-        )
+    refuse_first(
+        ~((p_values >= 0.0) & (p_values <= 1.0)),
+        "every p-value must lie in [0, 1] (give 1 for a hypothesis with no evidence against it)",
+        p_values,
+    )
     return p_values

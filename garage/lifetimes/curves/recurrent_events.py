@@ -1,13 +1,12 @@
 """Failures that repeat on one system, with the windows in which each system was watched."""
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import BoolArray, FloatArray, IntArray
-from garage.lifetimes.life_rows import FROM_THE_START, refuse_shape, whole_numbers
+from garage.lifetimes.life_rows import FROM_THE_START, refuse_first, refuse_shape, whole_numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,9 +109,9 @@ def watched_events(events: RecurrentEvents) -> WatchedEvents:
         ("cost", cost, event.shape),
     ):
         refuse_shape(name, values, shape)
-    _refuse(exit_ < entry, "a window ends no earlier than it begins", entry, exit_)
-    _refuse(entry < FROM_THE_START, "a window begins at -1 or later", entry, exit_)
-    _refuse(~((cost >= 0) & np.isfinite(cost)), "a cost is a number, 0 or more", cost)
+    refuse_first(exit_ < entry, "a window ends no earlier than it begins", entry, exit_)
+    refuse_first(entry < FROM_THE_START, "a window begins at -1 or later", entry, exit_)
+    refuse_first(~((cost >= 0) & np.isfinite(cost)), "a cost is a number, 0 or more", cost)
     names = np.concatenate([window, event]) if event.size else window
     _, number = np.unique(names, return_inverse=True)
     number = number.astype(np.int64)
@@ -121,7 +120,7 @@ def watched_events(events: RecurrentEvents) -> WatchedEvents:
     some = begin < end
     windows = _joined(number[: len(window)][some], begin[some], end[some], len(clock))
     who = number[len(window) :]
-    _refuse(
+    refuse_first(
         _outside(windows, who, at, len(clock)),
         "a failure lies within (entry, exit] of a window of its system; leave out what "
         "happened unwatched, or widen the window",
@@ -174,10 +173,3 @@ def _outside(windows: _Windows, who: IntArray, at: IntArray, places: int) -> Boo
     near_or_first = np.maximum(near, 0)
     held = (near >= 0) & (system[near_or_first] == who) & (at <= end[near_or_first])
     return np.asarray(~held, bool)
-
-
-def _refuse(bad: BoolArray, rule: str, *came: NDArray[Any]) -> None:
-    if np.any(bad):
-        index = int(np.argmax(bad))
-        values = ", ".join(str(each[index]) for each in came)
-        raise ValueError(f"{rule}; got {values} at index {index}")

@@ -9,7 +9,9 @@ from scipy.special import betainc, betaincinv, betaln, digamma, gammaln
 
 from garage.lifetimes.arrays import FloatArray
 from garage.lifetimes.confidence import LEVEL
+from garage.lifetimes.life_rows import refuse_first
 from garage.lifetimes.rates.binomial import exact_share
+from garage.lifetimes.rates.columns import columns_of, no_count
 from garage.lifetimes.rates.poisson import check_level
 from garage.lifetimes.status import Status
 
@@ -309,20 +311,12 @@ def _no_spread(cases: FloatArray, chances: FloatArray) -> BetaPrior | None:
 
 
 def _groups(failed: npt.ArrayLike, n: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-    cases = np.atleast_1d(np.asarray(failed, np.float64))
-    chances = np.atleast_1d(np.asarray(n, np.float64))
-    if cases.shape != chances.shape or cases.ndim != 1:
-        raise ValueError(
-            f"failed and n must hold one value a group; got shapes {cases.shape} and "
-            f"{chances.shape}."
-        )
-    whole = (cases == np.floor(cases)) & (chances == np.floor(chances)) & np.isfinite(chances)
-    wrong = ~(whole & (cases >= 0.0) & (cases <= chances) & (chances >= 1.0))
-    if wrong.any():
-        index = int(np.flatnonzero(wrong)[0])
-        raise ValueError(
-            "each group counts `failed` of `n` in whole numbers, 0 <= failed <= n and n at least "
-            f"1; got {cases[index]} of {chances[index]} at index {index}. Leave out groups "
-            "without a chance."
-        )
+    cases, chances = columns_of(failed=failed, n=n)
+    refuse_first(
+        no_count(cases) | no_count(chances) | (cases > chances) | (chances < 1.0),
+        "each group counts `failed` of `n` in whole numbers, 0 <= failed <= n and n at least 1 "
+        "(leave out groups without a chance)",
+        cases,
+        chances,
+    )
     return cases, chances

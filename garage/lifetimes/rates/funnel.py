@@ -8,6 +8,8 @@ import numpy as np
 import numpy.typing as npt
 
 from garage.lifetimes.arrays import FloatArray
+from garage.lifetimes.life_rows import refuse_first
+from garage.lifetimes.rates.columns import columns_of, no_count
 from garage.lifetimes.rates.funnel_limits import (
     FunnelKind,
     FunnelLaw,
@@ -236,22 +238,14 @@ def _why_no_target(
 def _units(
     failed: npt.ArrayLike, size: npt.ArrayLike, kind: FunnelKind
 ) -> tuple[FloatArray, FloatArray]:
-    counts = np.atleast_1d(np.asarray(failed, np.float64))
-    sizes = np.atleast_1d(np.asarray(size, np.float64))
-    if counts.shape != sizes.shape or counts.ndim != 1:
-        raise ValueError(
-            f"failed and size must hold one value a unit; got shapes {counts.shape} and "
-            f"{sizes.shape}."
-        )
-    wrong = ~(np.isfinite(counts) & (counts >= 0) & (counts == np.floor(counts)))
+    counts, sizes = columns_of(failed=failed, size=size)
+    wrong = no_count(counts)
     wrong |= ~(np.isfinite(sizes) & (sizes >= 0)) | ((sizes == 0) & (counts > 0))
     if kind is FunnelKind.SHARE:
         wrong |= (sizes != np.floor(sizes)) | (counts > sizes)
-    if wrong.any():
-        index = int(np.flatnonzero(wrong)[0])
-        raise ValueError(
-            "a unit counts whole events, 0 or more, of a size of 0 or more; none where nothing was "
-            "watched, and for shares no more than its whole number of chances; got "
-            f"{counts[index]} of {sizes[index]} at index {index}."
-        )
+    rule = (
+        "a unit counts whole events, 0 or more, of a size of 0 or more; none where nothing was "
+        "watched, and for shares no more than its whole number of chances"
+    )
+    refuse_first(wrong, rule, counts, sizes)
     return counts, sizes

@@ -8,6 +8,8 @@ import numpy.typing as npt
 from scipy.special import bdtr, betainc, betaln, gammaln, pdtr
 
 from garage.lifetimes.arrays import FloatArray, IntArray
+from garage.lifetimes.life_rows import refuse_first
+from garage.lifetimes.rates.columns import columns_of
 from garage.lifetimes.rates.poisson import check_level
 
 LARGEST_BETA_BINOMIAL = 1_000_000
@@ -157,16 +159,12 @@ def funnel_limits(size: npt.ArrayLike, law: FunnelLaw, *, level: float = 0.95) -
 
 def checked_sizes(size: npt.ArrayLike, kind: FunnelKind) -> FloatArray:
     """Sizes as floats; the first that is none is named."""
-    sizes = np.atleast_1d(np.asarray(size, np.float64))
+    (sizes,) = columns_of(size=size)
     wrong = ~(np.isfinite(sizes) & (sizes > 0))
     if kind is FunnelKind.SHARE:
         wrong |= sizes != np.floor(sizes)
-    if wrong.any():
-        index = int(np.flatnonzero(wrong)[0])
-        raise ValueError(
-            "a size is above 0, for shares a whole number of chances; got "
-            f"{sizes[index]} at index {index}. Leave out units without any."
-        )
+    rule = "a size is above 0, for shares a whole number of chances (leave out units without any)"
+    refuse_first(wrong, rule, sizes)
     return sizes
 
 

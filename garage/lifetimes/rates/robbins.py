@@ -5,6 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from garage.lifetimes.life_rows import refuse_first
+from garage.lifetimes.rates.columns import columns_of, no_count
 from garage.lifetimes.status import Status
 
 
@@ -54,14 +56,9 @@ def robbins_rates(failed: npt.ArrayLike) -> tuple[RobbinsRate, ...]:
     >>> [found.mean for found in robbins_rates([0] * 8 + [1] * 4 + [2] * 1)]
     [0.5, 0.5, None]
     """
-    counts = np.atleast_1d(np.asarray(failed, np.float64))
-    wrong = ~((counts >= 0) & (counts == np.floor(counts)) & np.isfinite(counts))
-    if wrong.any():
-        index = int(np.flatnonzero(wrong)[0])
-        raise ValueError(
-            f"failed must be whole numbers, at least 0; got {counts.flat[index]} at index {index}."
-        )
-    groups = np.bincount(counts.astype(np.int64).ravel(), minlength=1)
+    (counts,) = columns_of(failed=failed)
+    refuse_first(no_count(counts), "failed must be whole numbers, at least 0", counts)
+    groups = np.bincount(counts.astype(np.int64), minlength=1)
     more = np.append(groups[1:], 0)
     return tuple(
         _rate(count, int(here), int(above))

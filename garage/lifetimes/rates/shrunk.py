@@ -8,6 +8,8 @@ from scipy.optimize import minimize
 from scipy.special import digamma, gammaincinv, gammaln
 
 from garage.lifetimes.arrays import FloatArray
+from garage.lifetimes.life_rows import refuse_first
+from garage.lifetimes.rates.columns import columns_of, no_count
 from garage.lifetimes.rates.poisson import check_level, poisson_rate
 from garage.lifetimes.status import Status
 
@@ -267,24 +269,8 @@ def _no_spread(counts: FloatArray, exposure: FloatArray) -> GammaPrior | None:
 
 
 def _groups(failed: npt.ArrayLike, expected: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
-    counts = np.atleast_1d(np.asarray(failed, dtype=np.float64))
-    exposure = np.atleast_1d(np.asarray(expected, dtype=np.float64))
-    if counts.shape != exposure.shape or counts.ndim != 1:
-        raise ValueError(
-            f"failed and expected must hold one value a group; got shapes {counts.shape} and "
-            f"{exposure.shape}."
-        )
-    wrong = ~((counts >= 0.0) & (counts == np.floor(counts)) & np.isfinite(counts))
-    if wrong.any():
-        index = int(np.flatnonzero(wrong)[0])
-        raise ValueError(
-            f"failed must be whole numbers, at least 0; got {counts[index]} at index {index}."
-        )
-    wrong = ~((exposure > 0.0) & np.isfinite(exposure))
-    if wrong.any():
-        index = int(np.flatnonzero(wrong)[0])
-        raise ValueError(
-            f"expected must be above 0; got {exposure[index]} at index {index}. "
-            "Leave out groups that were not watched."
-        )
+    counts, exposure = columns_of(failed=failed, expected=expected)
+    refuse_first(no_count(counts), "failed must be whole numbers, at least 0", counts)
+    rule = "expected must be above 0 (leave out groups that were not watched)"
+    refuse_first(~((exposure > 0.0) & np.isfinite(exposure)), rule, exposure)
     return counts, exposure

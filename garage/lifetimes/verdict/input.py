@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from garage.lifetimes.arrays import IntArray
+from garage.lifetimes.life_rows import refuse_first
 from garage.lifetimes.verdict.em import MixtureData
 from garage.lifetimes.verdict.laws import LawLives
 
@@ -45,18 +46,18 @@ def mixture_data(lives: MixtureLives) -> MixtureData:
                 f"every column must hold one value a life; entry_km has {entry_km.size}, {name} "
                 f"has shape {column.shape}. Give all seven columns the same length."
             )
-    if (wrong := ~(np.isfinite(entry_km) & (entry_km >= 0.0))).any():
-        index = int(np.flatnonzero(wrong)[0])
-        raise ValueError(
-            f"entry_km must not be below 0; got {entry_km[index]} at index {index}. "
-            "Use 0 for a part watched from its fitting."
-        )
-    if (wrong := ~(np.isfinite(exit_km) & (exit_km > entry_km))).any():
-        index = int(np.flatnonzero(wrong)[0])
-        raise ValueError(
-            f"exit_km must lie beyond entry_km; got {exit_km[index]} after {entry_km[index]} "
-            f"at index {index}. A life without watched distance tells nothing: leave it out."
-        )
+    refuse_first(
+        ~(np.isfinite(entry_km) & (entry_km >= 0.0)),
+        "entry_km must not be below 0 (use 0 for a part watched from its fitting)",
+        entry_km,
+    )
+    refuse_first(
+        ~(np.isfinite(exit_km) & (exit_km > entry_km)),
+        "exit_km must lie beyond entry_km (a life without watched distance tells nothing: leave "
+        "it out)",
+        exit_km,
+        entry_km,
+    )
     count = {name: int(column.max()) + 1 if column.size else 0 for name, column in codes.items()}
     return MixtureData(
         lives=LawLives.from_km(entry_km, exit_km, failed),
@@ -76,10 +77,6 @@ def _codes(name: str, column: npt.ArrayLike, smallest: int) -> IntArray:
             "Number the groups from 0."
         )
     codes = given.astype(np.int64)
-    if (wrong := codes < smallest).any():
-        index = int(np.flatnonzero(wrong)[0])
-        raise ValueError(
-            f"{name} codes must not be below {smallest}; got {codes[index]} at index {index}. "
-            "Number the groups from 0."
-        )
+    rule = f"{name} codes must not be below {smallest} (number the groups from 0)"
+    refuse_first(codes < smallest, rule, codes)
     return codes

@@ -187,7 +187,7 @@ def test_fewest_groups_are_enough() -> None:
         ([1, 3], [2, 2], "index 1"),
         ([1, 0], [2, 0], "without a chance"),
         ([1, 1], [2, float("nan")], "index 1"),
-        ([1, 2], [2], "one value a group"),
+        ([1, 2], [2], r"`n` must have shape \(2,\)"),
     ],
 )
 def test_refuses_bad_groups(failed: list[float], n: list[float], words: str) -> None:

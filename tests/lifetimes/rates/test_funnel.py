@@ -151,7 +151,7 @@ def test_outside_the_wider_level_means_outside_the_narrower(
         ([1, 1], [2, 0], "index 1"),
         ([1, 1], [2, 2.5], "index 1"),
         ([1, 1], [2, float("inf")], "index 1"),
-        ([1], [2, 2], "one value a unit"),
+        ([1], [2, 2], r"`size` must have shape \(1,\)"),
     ],
 )
 def test_refuses_units_that_cannot_be(failed: list[float], size: list[float], words: str) -> None:

@@ -136,7 +136,7 @@ def test_nothing_to_fit_says_so() -> None:
         ([1, -1], [1.0, 1.0], "index 1"),
         ([1, 0.5], [1.0, 1.0], "whole"),
         ([1, 2], [1.0, 0.0], "above 0"),
-        ([1, 2], [1.0], "one value a group"),
+        ([1, 2], [1.0], r"`expected` must have shape \(2,\)"),
         ([1, float("nan")], [1.0, 1.0], "index 1"),
     ],
 )
