@@ -58,11 +58,16 @@ def share_limits(
         width = np.exp(np.minimum(reach * standard_error / share, LARGEST_EXPONENT))
         lower, upper = share / width, share * width
     else:
-        # log share is negative, so the larger exponent belongs to the lower limit.
-        slope = share * -np.log(share)
-        width = np.exp(np.minimum(reach * standard_error / slope, LARGEST_EXPONENT))
-        lower, upper = share**width, share ** (1 / width)
-    return np.clip(lower, 0.0, 1.0), np.clip(upper, 0.0, 1.0)
+        # log share is negative, so the larger exponent belongs to the lower limit. In place,
+        # for curves of many steps: memory for each intermediate takes longer than the sum.
+        log_share = np.log(share)
+        width = standard_error / (share * log_share)
+        width *= -reach
+        np.exp(np.minimum(width, LARGEST_EXPONENT, out=width), out=width)
+        lower, upper = log_share * width, np.divide(log_share, width, out=width)
+        np.exp(lower, out=lower)
+        np.exp(upper, out=upper)
+    return np.clip(lower, 0.0, 1.0, out=lower), np.clip(upper, 0.0, 1.0, out=upper)
 
 
 def none_failed_lower(at_risk: float, level: float) -> float | None:

@@ -1,11 +1,13 @@
 """Sums by clock value, without sorting where the clock is short against the count."""
 
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from garage.lifetimes.arrays import BoolArray, FloatArray, IntArray
+
+Number = TypeVar("Number", np.int64, np.float64)
 
 DENSE_VALUES_PER_ROW = 4
 """Clock values a row up to which a place for every value is cheaper than sorting the rows.
@@ -69,3 +71,12 @@ def busy_rows(*counts: NDArray[Any]) -> BoolArray:
     for each in counts:
         busy |= np.any(np.atleast_2d(each) != 0, axis=0)
     return busy
+
+
+def over_causes(counts: NDArray[Number]) -> NDArray[Number]:
+    """Counts of shape (c, r) added up over the causes; those of a single cause as they are.
+
+    Not to be written to: it may be the row itself.
+    """
+    total: NDArray[Number] = counts[0] if len(counts) == 1 else counts.sum(axis=0)
+    return total

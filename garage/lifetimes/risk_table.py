@@ -8,19 +8,21 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import FloatArray, IntArray
-from garage.lifetimes.counting import busy_rows, placed, summed_parts, summed_whole
+from garage.lifetimes.counting import busy_rows, over_causes, placed, summed_parts, summed_whole
 from garage.lifetimes.life_rows import (
     FROM_THE_START,
+    CountedLives,
     LivesArrays,
     RiskRows,
+    counted_lives,
     refuse_shape,
-    rows_of_lives,
     whole_numbers,
 )
 from garage.lifetimes.table_checks import (
     COUNT_SLACK,
     refuse_counts,
     refuse_form,
+    refuse_names,
     refuse_overdrawn,
 )
 from garage.lifetimes.table_form import KeptTable, packed, plain_form, plain_read, unpacked
@@ -84,10 +86,13 @@ class RiskTable:
     def __post_init__(self) -> None:
         refuse_form(self)
         refuse_counts(self)
-        change = self.entered - self.failed.sum(axis=0) - self.withdrawn
+        change = self.entered - over_causes(self.failed) - self.withdrawn
         after = np.cumsum(change)
         object.__setattr__(self, "_after", np.where(np.abs(after) < COUNT_SLACK, 0.0, after))
         refuse_overdrawn(self)
+        self._freeze()
+
+    def _freeze(self) -> None:
         for each in fields(self):
             held = getattr(self, each.name)
             if isinstance(held, np.ndarray):
@@ -98,8 +103,28 @@ class RiskTable:
         cls, lives: LivesArrays, *, unit: str, causes: Sequence[str] = ("failed",)
     ) -> Self:
         """Count lives given one by one; see the class for the rules and an example."""
-        rows = rows_of_lives(lives, len(tuple(causes)))
-        return cls.from_rows(rows, unit=unit, causes=causes)
+        names = tuple(causes)
+        counts = counted_lives(lives, len(names))
+        if counts.corrected is None:
+            return cls._of_counts(counts, unit, names)
+        # A capture share near 0 may correct a failure beyond what float64 holds.
+        clock = counts.places.values(np.arange(counts.places.rows))
+        rows = RiskRows(clock, counts.entered, counts.left[1:], counts.left[0], counts.corrected)
+        return cls.from_rows(rows, unit=unit, causes=names)
+
+    @classmethod
+    def _of_counts(cls, counts: CountedLives, unit: str, causes: tuple[str, ...]) -> Self:
+        """The table that `from_rows` would make, without asking again what holds of lives.
+
+        Each was at risk on (entry, exit] before it failed or left, so no count can fall below
+        0 or be overdrawn. The checks would take as long as the counting.
+        """
+        refuse_names(causes)
+        table = object.__new__(cls)
+        for name, held in {"unit": unit, "causes": causes, **counts.columns()}.items():
+            object.__setattr__(table, name, held)
+        table._freeze()
+        return table
 
     @classmethod
     def from_rows(cls, rows: RiskRows, *, unit: str, causes: Sequence[str] = ("failed",)) -> Self:
@@ -139,15 +164,15 @@ class RiskTable:
         size = len(ascending)
         whole = [summed_whole(each, place, size) for each in (entered, *failed)]
         parts = [summed_parts(each, place, size, COUNT_SLACK) for each in (withdrawn, *corrected)]
-        busy = busy_rows(*whole, parts[0])
+        busy = np.flatnonzero(busy_rows(*whole, parts[0]))
         return cls(
             unit=unit,
             causes=names,
-            clock=ascending[busy],
-            entered=whole[0][busy],
-            failed=np.stack(whole[1:])[:, busy],
-            corrected=np.stack(parts[1:])[:, busy],
-            withdrawn=parts[0][busy],
+            clock=ascending.take(busy),
+            entered=whole[0].take(busy),
+            failed=np.stack([each.take(busy) for each in whole[1:]]),
+            corrected=np.stack([each.take(busy) for each in parts[1:]]),
+            withdrawn=parts[0].take(busy),
         )
 
     @classmethod

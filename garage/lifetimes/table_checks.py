@@ -14,10 +14,15 @@ COUNT_SLACK = 1e-9
 far below any fraction that is ever recorded, far above the rounding of a million sums."""
 
 
+def refuse_names(causes: tuple[str, ...]) -> None:
+    """Refuse causes named twice, and none at all."""
+    if not causes or len(set(causes)) != len(causes):
+        raise ValueError(f"a risk table names each of its causes once; got {list(causes)}")
+
+
 def refuse_form(table: "RiskTable") -> None:
     """Refuse columns of unlike lengths, causes named twice and a clock that does not ascend."""
-    if not table.causes or len(set(table.causes)) != len(table.causes):
-        raise ValueError(f"a risk table names each of its causes once; got {list(table.causes)}")
+    refuse_names(table.causes)
     rows, causes = len(table.clock), len(table.causes)
     for name in ("entered", "withdrawn"):
         refuse_shape(name, getattr(table, name), (rows,))

@@ -8,13 +8,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import FloatArray, IntArray
-from garage.lifetimes.counting import DENSE_VALUES_PER_ROW, counted, placed, summed_whole
+from garage.lifetimes.counting import counted, placed, summed_whole
 from garage.lifetimes.life_rows import (
-    CheckedLives,
     LivesArrays,
     checked_lives,
     refuse_shape,
-    whole_numbers,
+    whole_as_given,
 )
 from garage.lifetimes.risk_table import COUNT_SLACK, RiskTable
 
@@ -80,35 +79,44 @@ class GroupSteps:
         ([3, 5], [[1.0, 0.0], [2.0, 2.0]], [[1.0, 0.0], [0.0, 1.0]])
         """
         life = checked_lives(lives)
-        number = whole_numbers("group", group)
+        number = whole_as_given("group", group)
         refuse_shape("group", number, life.entry.shape)
         if number.size and number.min() < 0:
             raise ValueError(f"groups are numbered from 0; got {number.min()}")
         count = int(number.max()) + 1 if number.size else 0
-        clock, begin, end = _places(life)
-        rows = len(clock)
-        # One array of cells for all counts: at a million lives a further one costs as much as
-        # a count.
-        cell = number * rows
-        cell += begin
-        change = _summed(life.weight, cell, count * rows)
-        n = change.reshape(count, rows).sum(axis=1)
-        cell -= begin
-        cell += end
-        change -= _summed(life.weight, cell, count * rows)
-        failing = life.cause > 0
-        weight = None if life.weight is None else life.weight[failing]
-        failed = _summed(weight, cell[failing], count * rows).reshape(count, rows)
+        places = life.places()
+        rows, weight = places.rows, life.weight
+        cells = count * rows
+        # One array of cells for both counts: at a million lives a further one costs as much as
+        # a count. Failures lie behind withdrawals, so that one pass counts both.
+        cell = number.astype(np.int64)
+        cell *= rows
+        cell += places.begin
+        change = _summed(weight, cell, cells).reshape(count, rows)
+        n = change.sum(axis=1)
+        np.greater(life.cause, 0, out=cell, casting="unsafe")
+        cell *= count
+        cell += number
+        cell *= rows
+        cell += places.end
+        left, failed = _summed(weight, cell, 2 * cells).reshape(2, count, rows)
         corrected = failed.sum(axis=1).astype(np.float64)
         if life.capture is not None:
-            each = (1.0 if weight is None else weight) / life.capture[failing]
-            corrected = np.bincount(number[failing], each, count)
-        kept = np.flatnonzero(np.any(failed, axis=0))
-        change = change.reshape(count, rows)
+            failing = np.flatnonzero(life.cause > 0)
+            each = (1 if weight is None else weight.take(failing)) / life.capture.take(failing)
+            corrected = np.bincount(number.take(failing), each, count)
+        kept = np.flatnonzero(np.any(failed > 0, axis=0))
+        change -= left
+        change -= failed
         after = np.cumsum(change, axis=1, out=change)
+        # In one block, which the system gives out far quicker than many smaller ones.
+        steps = np.empty((2, count, len(kept)))
         # Nobody fails at the first clock value, for lives are at risk after their entry.
-        at_risk, failed = np.take(after, kept - 1, axis=1), np.take(failed, kept, axis=1)
-        return cls(n, corrected, clock[kept], at_risk.astype(np.float64), failed.astype(np.float64))
+        before = kept - 1
+        for row in range(count):
+            steps[0, row] = after[row].take(before)
+            steps[1, row] = failed[row].take(kept)
+        return cls(n, corrected, places.values(kept), *steps)
 
     @property
     def failed_total(self) -> IntArray:
@@ -128,14 +136,3 @@ def _at_risk_by_row(table: RiskTable) -> FloatArray:
 
 def _summed(weight: IntArray | None, cell: IntArray, cells: int) -> IntArray:
     return counted(cell, cells) if weight is None else summed_whole(weight, cell, cells)
-
-
-def _places(life: CheckedLives) -> tuple[IntArray, IntArray, IntArray]:
-    """Ascending clock values, and the places of entries and exits among them."""
-    entry, exit_ = life.entry, life.exit
-    low, high = (int(entry.min()), int(exit_.max())) if entry.size else (0, -1)
-    if high - low < DENSE_VALUES_PER_ROW * entry.size:
-        begin, end = (entry, exit_) if low == 0 else (entry - low, exit_ - low)
-        return np.arange(low, high + 1), begin, end
-    clock, place = placed(np.concatenate([entry, exit_]))
-    return clock, place[: entry.size], place[entry.size :]

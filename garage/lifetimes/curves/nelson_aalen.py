@@ -8,6 +8,7 @@ from scipy.special import digamma, polygamma
 
 from garage.lifetimes.arrays import FloatArray, IntArray
 from garage.lifetimes.confidence import LEVEL, none_failed_lower, normal_deviate
+from garage.lifetimes.counting import over_causes
 from garage.lifetimes.curves.steps import CurveSteps
 from garage.lifetimes.risk_table import RiskTable
 from garage.lifetimes.status import Status
@@ -129,9 +130,12 @@ def nelson_aalen(
     if limits not in ("log", "plain"):
         raise ValueError(f"limits are log or plain; got {limits!r}")
     steps = CurveSteps.from_table(table, given_survival_to)
-    failed, corrected = steps.failed.sum(axis=0), steps.corrected.sum(axis=0)
+    failed, corrected = over_causes(steps.failed), over_causes(steps.corrected)
     rise = corrected / steps.at_risk
-    spread = np.sum(steps.failed * steps.inverse_capture**2, axis=0) / steps.at_risk**2
+    by_cause = steps.inverse_capture
+    by_cause *= by_cause
+    by_cause *= steps.failed
+    spread = over_causes(by_cause) / steps.at_risk**2
     if ties == "fleming-harrington":
         # Sums of 1/k and 1/k**2 over k = n-d+1 .. n, for n that may be fractional.
         above, below = steps.at_risk + 1, steps.at_risk - failed + 1
@@ -142,10 +146,12 @@ def nelson_aalen(
         raise ValueError(f"ties are nelson-aalen or fleming-harrington; got {ties!r}")
     hazard, variance = (np.asarray(np.cumsum(each), np.float64) for each in (rise, spread))
     reach = normal_deviate(level) * np.sqrt(variance)
-    lower, upper = hazard - reach, hazard + reach
     if limits == "log":
-        width = np.exp(reach / np.where(hazard > 0, hazard, 1.0))
+        width = np.divide(reach, hazard, out=reach, where=hazard > 0)
+        np.exp(width, out=width)
         lower, upper = hazard / width, hazard * width
+    else:
+        lower, upper = hazard - reach, hazard + reach
     status, reason = Status.OK, ""
     if steps.n == 0:
         status, reason = Status.NO_LIVES, "no life was watched"
@@ -165,7 +171,7 @@ def nelson_aalen(
         at_risk=steps.at_risk,
         hazard=hazard,
         variance=variance,
-        lower=np.maximum(lower, 0.0),
+        lower=np.maximum(lower, 0.0, out=lower),
         upper=upper,
         _table=table,
     )

@@ -12,6 +12,7 @@ from garage.lifetimes.confidence import (
     normal_deviate,
     share_limits,
 )
+from garage.lifetimes.counting import over_causes
 from garage.lifetimes.curves.steps import CurveSteps
 from garage.lifetimes.curves.thin_places import thin_places
 from garage.lifetimes.risk_table import RiskTable
@@ -289,10 +290,13 @@ def product_limit(
     steps = CurveSteps.from_table(table, given_survival_to)
     hazard = steps.total_hazard
     survival: FloatArray = np.asarray(np.cumprod(1 - hazard), np.float64)
-    variance_steps = _greenwood_steps(steps)
-    error: FloatArray = survival * np.asarray(np.sqrt(np.cumsum(variance_steps)), np.float64)
+    variance_steps = _greenwood_steps(steps, hazard)
+    error: FloatArray = np.asarray(np.cumsum(variance_steps), np.float64)
+    np.sqrt(error, out=error)
+    error *= survival
     lower, upper = np.zeros_like(survival), np.ones_like(survival)
-    inside = (survival > 0) & (survival < 1)
+    # The curve never rises, so what lies between 1 and 0 is one stretch.
+    inside = slice(np.count_nonzero(survival >= 1), np.count_nonzero(survival > 0))
     lower[inside], upper[inside] = share_limits(
         survival[inside], error[inside], level=level, kind=limits
     )
@@ -304,7 +308,7 @@ def product_limit(
     thin = thin_places(
         table.clock,
         table.at_risk,
-        np.any(table.failed > 0, axis=0),
+        over_causes(table.failed) > 0,
         smallest=smallest_risk_set,
         start=steps.start,
     )
@@ -333,14 +337,22 @@ def product_limit(
     )
 
 
-def _greenwood_steps(steps: CurveSteps) -> FloatArray:
+def _greenwood_steps(steps: CurveSteps, hazard: FloatArray) -> FloatArray:
     """Variance that each step adds to log survival; 0 where nobody is left after it."""
-    hazard, at_risk = steps.total_hazard, steps.at_risk
-    unfailed = at_risk - steps.failed.sum(axis=0)
-    spread = np.sum(steps.failed * (steps.inverse_capture - hazard) ** 2, axis=0)
-    spread = spread + unfailed * hazard**2
-    left = hazard < 1
-    return np.where(left, spread / (at_risk * np.where(left, 1 - hazard, 1.0)) ** 2, 0.0)
+    by_cause = steps.inverse_capture
+    by_cause -= hazard
+    by_cause *= by_cause
+    by_cause *= steps.failed
+    unfailed = steps.at_risk - over_causes(steps.failed)
+    unfailed *= hazard**2
+    spread = over_causes(by_cause) + unfailed
+    left = (1 - hazard) * steps.at_risk
+    left *= left
+    ended = np.flatnonzero(hazard >= 1)
+    left[ended] = 1
+    spread /= left
+    spread[ended] = 0
+    return spread
 
 
 def _status_of(table: RiskTable, steps: CurveSteps, thin: list[int]) -> tuple[Status, str]:

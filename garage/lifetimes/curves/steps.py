@@ -6,6 +6,7 @@ from typing import Self
 import numpy as np
 
 from garage.lifetimes.arrays import FloatArray, IntArray
+from garage.lifetimes.counting import over_causes
 from garage.lifetimes.risk_table import RiskTable
 
 
@@ -37,7 +38,7 @@ class CurveSteps:
     def from_table(cls, table: RiskTable, start: int | None = None) -> Self:
         """Take the rows with failures; `start` drops what happened up to that clock value."""
         begin = 0 if start is None else start
-        failing = np.any(table.failed > 0, axis=0)
+        failing = over_causes(table.failed) > 0
         if start is not None:
             failing &= table.clock > begin
         # By place: many times as fast as by mask where most rows are kept.
@@ -46,7 +47,9 @@ class CurveSteps:
         corrected = table.corrected.take(kept, axis=1)
         hazard = corrected / at_risk
         # A capture share below 1 can ask for more failures than there were lives.
-        hazard = hazard / np.maximum(hazard.sum(axis=0), 1.0)
+        asked = over_causes(hazard).max(initial=0.0)
+        if asked > 1:
+            hazard = hazard / np.maximum(hazard.sum(axis=0), 1.0)
         n = table.n if start is None else _lives_after(table, begin)
         failed = table.failed.take(kept, axis=1)
         return cls(begin, n, int(failed.sum()), clock, at_risk, failed, corrected, hazard)
@@ -54,13 +57,14 @@ class CurveSteps:
     @property
     def total_hazard(self) -> FloatArray:
         """Chance of failing at each step from any cause, given at risk there."""
-        return np.asarray(np.minimum(self.hazard.sum(axis=0), 1.0), np.float64)
+        return np.asarray(np.minimum(over_causes(self.hazard), 1.0), np.float64)
 
     @property
     def inverse_capture(self) -> FloatArray:
         """corrected / failed by cause and step; 1 where nothing failed."""
-        seen = self.failed > 0
-        return np.where(seen, self.corrected / np.where(seen, self.failed, 1), 1.0)
+        return np.divide(
+            self.corrected, self.failed, out=np.ones_like(self.corrected), where=self.failed > 0
+        )
 
 
 def _lives_after(table: RiskTable, start: int) -> int:

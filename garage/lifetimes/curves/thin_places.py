@@ -34,14 +34,15 @@ def thin_places(
     >>> thin_places(np.array([5, 8, 90]), at_risk, failing, smallest=10, start=0)
     [5]
     """
-    somebody = np.flatnonzero(at_risk > 0)
-    if not len(somebody):
+    somebody, many = at_risk > 0, at_risk >= smallest
+    if not np.any(somebody):
         return []
     # Few rows are thin, so only those are looked at.
-    many, few = np.flatnonzero(at_risk >= smallest), np.flatnonzero(at_risk < smallest)
+    few = np.flatnonzero(~many)
     thin = few[failing[few]]
-    thin = thin[thin < many[-1]] if len(many) else thin[:0]
-    nobody = np.flatnonzero(at_risk <= 0)
-    emptied = nobody[nobody > somebody[0]] - 1
+    last = len(many) - 1 - int(np.argmax(many[::-1]))
+    thin = thin[thin < last] if np.any(many) else thin[:0]
+    nobody = np.flatnonzero(~somebody)
+    emptied = nobody[nobody > np.argmax(somebody)] - 1
     places = clock[np.union1d(thin, emptied)]
     return [int(place) for place in places[places > start]]
