@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from garage.lifetimes.arrays import FloatArray, IntArray
+from garage.lifetimes.comparison.alike import refuse_unlike
 from garage.lifetimes.comparison.contrast import ChiSquare, contrast_statistic
 from garage.lifetimes.risk_table import COUNT_SLACK, RiskTable
 from garage.lifetimes.status import Status
@@ -243,19 +244,8 @@ def _ties(failing: FloatArray, among: FloatArray) -> FloatArray:
 
 
 def _refuse_form(strata: Sequence[Sequence[RiskTable]], cause: str) -> None:
-    sizes = {len(groups) for groups in strata}
-    if len(sizes) != 1 or min(sizes) < 2:
-        raise ValueError(
-            "a comparison takes two or more groups, as many in every stratum; got "
-            f"{[len(groups) for groups in strata]} groups"
-        )
-    first = strata[0][0]
+    refuse_unlike(strata)
     for table in (each for groups in strata for each in groups):
-        if (table.unit, table.causes) != (first.unit, first.causes):
-            raise ValueError(
-                "groups are compared on one clock with the same causes; got "
-                f"{first.unit} {list(first.causes)} and {table.unit} {list(table.causes)}"
-            )
         late = table.clock[(table.entered > 0) & (table.clock > 0)]
         if len(late):
             raise ValueError(
@@ -269,5 +259,6 @@ def _refuse_form(strata: Sequence[Sequence[RiskTable]], cause: str) -> None:
                 "this test counts failures seen; got failures divided by a capture share. "
                 "Resample vehicles to compare corrected curves"
             )
-    if cause not in first.causes:
-        raise ValueError(f"the causes of these tables are {list(first.causes)}; got {cause!r}")
+    causes = strata[0][0].causes
+    if cause not in causes:
+        raise ValueError(f"the causes of these tables are {list(causes)}; got {cause!r}")

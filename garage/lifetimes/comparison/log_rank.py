@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import FloatArray
+from garage.lifetimes.comparison.alike import refuse_unlike
 from garage.lifetimes.comparison.contrast import ChiSquare, contrast_statistic
 from garage.lifetimes.comparison.group_steps import GroupSteps
 from garage.lifetimes.comparison.log_rank_weights import (
@@ -142,7 +143,7 @@ def stratified_log_rank(
     -----
     Scores and variances are added over the strata. See `log_rank`.
     """
-    _refuse_form(strata)
+    refuse_unlike(strata)
     return _judged([GroupSteps.from_tables(groups) for groups in strata], weights, scores)
 
 
@@ -284,18 +285,3 @@ def _direction(scores: Sequence[float], count: int) -> FloatArray:
         raise ValueError(f"`scores` differ between groups; got {list(scores)}. Leave them out.")
     # Differences alone matter; centred, they lose no digits.
     return np.asarray(direction - direction.mean(), np.float64)
-
-
-def _refuse_form(strata: Sequence[Sequence[RiskTable]]) -> None:
-    sizes = [len(groups) for groups in strata]
-    if len(set(sizes)) != 1 or min(sizes) < 2:
-        raise ValueError(
-            f"a comparison takes two or more groups, as many in every stratum; got {sizes} groups"
-        )
-    first = strata[0][0]
-    for table in (each for groups in strata for each in groups):
-        if (table.unit, table.causes) != (first.unit, first.causes):
-            raise ValueError(
-                "groups are compared on one clock with the same causes; got "
-                f"{first.unit} {list(first.causes)} and {table.unit} {list(table.causes)}"
-            )

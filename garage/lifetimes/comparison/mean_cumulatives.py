@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import chdtrc, ndtr
 
 from garage.lifetimes.arrays import FloatArray, IntArray
+from garage.lifetimes.comparison.contrast import ChiSquare
+from garage.lifetimes.comparison.two_groups import Contrast, Remark, contrast_of, weightiest
 from garage.lifetimes.confidence import LEVEL, normal_deviate
 from garage.lifetimes.curves.mean_cumulative import MeanCumulativeAt, MeanCumulativeCurve
 from garage.lifetimes.curves.recurrent_events import (
@@ -112,24 +113,22 @@ def mean_cumulative_difference(
         )
     reach = normal_deviate(level)
     one, two = first.at(clock), second.at(clock)
-    value = error = lower = upper = p_value = None
+    found: Contrast | None = None
     if one.value is not None and two.value is not None:
-        value = one.value - two.value
-        known = one.standard_error and two.standard_error
-        if known and one.standard_error is not None and two.standard_error is not None:
+        error = None
+        if one.standard_error and two.standard_error:
             error = float(np.hypot(one.standard_error, two.standard_error))
-            lower, upper = value - reach * error, value + reach * error
-            p_value = float(2 * ndtr(-abs(value) / error))
+        found = contrast_of(one.value - two.value, error, reach)
     status, reason = _remark_on(one, two)
     return MeanCumulativeDifference(
         clock=clock,
         first=one,
         second=two,
-        value=value,
-        standard_error=error,
-        lower=lower,
-        upper=upper,
-        p_value=p_value,
+        value=found.value if found else None,
+        standard_error=found.standard_error if found else None,
+        lower=found.lower if found else None,
+        upper=found.upper if found else None,
+        p_value=found.p_value if found else None,
         n=first.n + second.n,
         failed=first.failed + second.failed,
         status=status,
@@ -144,21 +143,18 @@ def _form(curve: MeanCumulativeCurve) -> str:
 
 def _remark_on(one: MeanCumulativeAt, two: MeanCumulativeAt) -> tuple[Status, str]:
     """The weightiest remark on either figure: none at all, no error, then few at risk."""
-    remarks: list[tuple[int, Status, str]] = []
+    remarks: list[Remark] = []
     for name, here in (("first", one), ("second", two)):
         group = f"in the {name} group"
         if here.value is None:
-            remarks.append((0, here.status, f"{group} {here.reason}"))
+            remarks.append(Remark(0, here.status, f"{group} {here.reason}"))
         elif here.value == 0:
-            remarks.append((1, Status.NO_FAILURES, f"{group} none had failed by then"))
+            remarks.append(Remark(1, Status.NO_FAILURES, f"{group} none had failed by then"))
         elif not here.standard_error:
-            remarks.append((1, here.status, f"{group} {here.reason}"))
+            remarks.append(Remark(1, here.status, f"{group} {here.reason}"))
         elif here.status is not Status.OK:
-            remarks.append((2, here.status, f"{group} {here.reason}"))
-    if not remarks:
-        return Status.OK, ""
-    _, status, reason = min(remarks, key=lambda each: each[0])
-    return status, reason
+            remarks.append(Remark(2, here.status, f"{group} {here.reason}"))
+    return weightiest(remarks)
 
 
 def mean_cumulative_test(first: RecurrentEvents, second: RecurrentEvents) -> MeanCumulativeTest:
@@ -228,7 +224,7 @@ def mean_cumulative_test(first: RecurrentEvents, second: RecurrentEvents) -> Mea
     statistic = float((observed[0] - expected[0]) ** 2 / spread) if status is Status.OK else None
     return MeanCumulativeTest(
         statistic=statistic,
-        p_value=None if statistic is None else float(chdtrc(1, statistic)),
+        p_value=ChiSquare(statistic, 1).p_value,
         observed=(float(observed[0]), float(observed[1])),
         expected=(float(expected[0]), float(expected[1])),
         n=groups[0].n + groups[1].n,

@@ -11,6 +11,7 @@ from garage.lifetimes.comparison.hazard_lives import FailureGrid, HazardLives
 from garage.lifetimes.comparison.partial_likelihood import TIES_KINDS, LikelihoodPoint, TiesKind
 from garage.lifetimes.comparison.partial_likelihood_search import AnyPoint, SearchEnd, highest
 from garage.lifetimes.comparison.score_residuals import robust_covariance
+from garage.lifetimes.comparison.two_groups import two_sided_p_value
 from garage.lifetimes.confidence import LARGEST_EXPONENT, LEVEL, normal_deviate
 from garage.lifetimes.status import Status
 from garage.lifetimes.wording import spoken
@@ -247,7 +248,7 @@ def _ratio(coefficient: float, error: float, reach: float) -> _Ratio:
     value, lower, upper = (
         float(np.exp(each)) if abs(each) < LARGEST_EXPONENT else None for each in logs
     )
-    p_value = ChiSquare((coefficient / error) ** 2, 1).p_value if error > 0 else None
+    p_value = two_sided_p_value(coefficient, error) if error > 0 else None
     return coefficient, error, value, lower, upper, p_value
 
 

@@ -1,25 +1,14 @@
 """Difference and ratio of two mean lives within a horizon."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import ndtr
 
+from garage.lifetimes.comparison.two_groups import Contrast, Remark, contrast_of, weightiest
 from garage.lifetimes.confidence import LEVEL, normal_deviate
 from garage.lifetimes.curves.product_limit import MeanEstimate, SurvivalCurve
 from garage.lifetimes.status import Status
 from garage.lifetimes.wording import spoken
-
-
-@dataclass(frozen=True, slots=True)
-class Contrast:
-    """How far two means lie apart on one scale; the error of a ratio is that of its log."""
-
-    value: float
-    standard_error: float | None
-    lower: float | None
-    upper: float | None
-    p_value: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,22 +145,20 @@ def _status_of(
     means: tuple[MeanEstimate, MeanEstimate], curves: tuple[SurvivalCurve, SurvivalCurve]
 ) -> tuple[Status, str]:
     """The weightiest remark on either mean: no figure, no error, then a thin tail."""
-    remarks: list[tuple[int, Status, str]] = []
+    remarks: list[Remark] = []
     for name, mean, curve in zip(("first", "second"), means, curves, strict=True):
         group = f"in the {name} group"
         if mean.value is None:
-            remarks.append((0, mean.status, f"{group} {mean.reason}"))
+            remarks.append(Remark(0, mean.status, f"{group} {mean.reason}"))
         elif not np.any(curve.clock < mean.until):
             within = f"of {spoken(curve.n)} lives failed within {spoken(mean.until, curve.unit)}"
-            remarks.append((1, Status.NO_FAILURES, f"{group} none {within}"))
+            remarks.append(Remark(1, Status.NO_FAILURES, f"{group} none {within}"))
         elif mean.standard_error == 0:
-            remarks.append((1, Status.ONE_DISTANCE, f"{group} all failed at one clock value"))
+            reason = f"{group} all failed at one clock value"
+            remarks.append(Remark(1, Status.ONE_DISTANCE, reason))
         elif mean.status is not Status.OK:
-            remarks.append((2, mean.status, f"{group} {mean.reason}"))
-    if not remarks:
-        return Status.OK, ""
-    _, status, reason = min(remarks, key=lambda each: each[0])
-    return status, reason
+            remarks.append(Remark(2, mean.status, f"{group} {mean.reason}"))
+    return weightiest(remarks)
 
 
 def _contrasts(
@@ -183,22 +170,12 @@ def _contrasts(
         return None, None
     known = one_error > 0 and two_error > 0
     error = float(np.hypot(one_error, two_error)) if known else None
-    difference = Contrast(one - two, *_spread(one - two, error, reach))
+    difference = contrast_of(one - two, error, reach)
     if one <= 0 or two <= 0:
         return difference, None
     log_ratio = float(np.log(one / two))
     error = float(np.hypot(one_error / one, two_error / two)) if known else None
-    error, lower, upper, p_value = _spread(log_ratio, error, reach)
-    if lower is not None and upper is not None:
-        lower, upper = float(np.exp(lower)), float(np.exp(upper))
-    return difference, Contrast(one / two, error, lower, upper, p_value)
-
-
-def _spread(
-    value: float, error: float | None, reach: float
-) -> tuple[float | None, float | None, float | None, float | None]:
-    """Error, limits and two-sided p-value; all None where the error is not known."""
-    if error is None:
-        return None, None, None, None
-    p_value = float(2 * ndtr(-abs(value) / error))
-    return error, value - reach * error, value + reach * error, p_value
+    ratio = replace(contrast_of(log_ratio, error, reach), value=one / two)
+    if ratio.lower is not None and ratio.upper is not None:
+        ratio = replace(ratio, lower=float(np.exp(ratio.lower)), upper=float(np.exp(ratio.upper)))
+    return difference, ratio

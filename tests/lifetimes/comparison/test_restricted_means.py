@@ -6,10 +6,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from garage.lifetimes.comparison.restricted_means import (
-    Contrast,
     common_horizon,
     restricted_means_compared,
 )
+from garage.lifetimes.comparison.two_groups import Contrast
 from garage.lifetimes.curves.product_limit import SurvivalCurve, product_limit
 from garage.lifetimes.risk_table import RiskTable
 from garage.lifetimes.status import Status
