@@ -158,6 +158,8 @@ def expected_withdrawals(
     visits every two years, 40 % leaving a year) the error was 0.025, and 0.009 with the true
     survival as `unfailed`, standard errors 0.016. An estimate in its place needs one round; a
     third changed survival by less than 0.001. Each life of a vehicle is then a row of its own.
+    `expected_table` weighs the times of leaving by the part's survival instead, which is as
+    good, faster, and knows of repairs elsewhere; its shares are held against this integral.
 
     Examples
     --------

@@ -32,13 +32,17 @@ GRID = [
     )
 ]
 COVERAGE = [
-    world(1.0, 0.05, 1.0, 1.0, False),
-    world(0.75, 0.2, 1.0, 1.0, False),
-    world(0.75, 0.2, 1.0, 6.0, True),
-    world(0.5, 0.2, 2.0, 6.0, False),
-    world(0.75, 0.4, 0.5, 1.0, True),
-    world(0.5, 0.05, 0.5, 1.0, True),
+    (world(1.0, 0.05, 1.0, 1.0, False), 0.8),
+    (world(0.75, 0.2, 1.0, 1.0, False), 0.8),
+    (world(0.75, 0.2, 1.0, 6.0, True), 0.8),
+    (world(0.75, 0.4, 0.5, 1.0, True), 0.8),
+    (world(0.5, 0.05, 0.5, 1.0, True), 0.8),
+    (world(0.5, 0.05, 0.5, 1.0, True), 0.5),
+    (world(0.5, 0.2, 2.0, 6.0, False), 0.8),
+    (world(0.5, 0.2, 2.0, 6.0, False), 0.5),
 ]
+"""Worlds, with the capture share held beforehand."""
+
 STAY_AWAY = list(itertools.product((0.0, 0.3, 0.5), (0.0, 0.3, 0.5)))
 BROKEN = [
     ("as assumed", USUAL),
@@ -83,9 +87,22 @@ def errors(task: Task) -> tuple[FloatArray, float, int] | None:
     return off, judged.share.value or 1.0, tables[0].failed_total
 
 
-def held(task: tuple[World, int]) -> FloatArray | None:
-    judged = Judged.of(task[0], SMALL, task[1])
-    return None if judged is None else judged.covered(REPEATS, task[1]).astype(float)
+@dataclass(frozen=True, slots=True, eq=False)
+class Held:
+    """Whether the limits of small workshops hold the truth, shape (workshops, ages)."""
+
+    truth: FloatArray
+    shares: FloatArray
+    without_law: int
+
+
+def held(task: tuple[World, float, int]) -> tuple[FloatArray, float] | None:
+    """Of one small workshop: the same, and the capture share found."""
+    known, beforehand, seed = task
+    judged = Judged.of(known, SMALL, seed, held=beforehand)
+    if judged is None:
+        return None
+    return judged.covered(REPEATS, seed).astype(float), judged.share.value or 1.0
 
 
 def cells(pool: Executor, worlds: Sequence[tuple[World, float | None]]) -> list[Cell]:
@@ -108,8 +125,12 @@ def cells(pool: Executor, worlds: Sequence[tuple[World, float | None]]) -> list[
     return made
 
 
-def coverage(pool: Executor, each: World) -> tuple[FloatArray, int]:
-    """Share of small workshops whose limits hold the truth, by distance; those without a law."""
-    found = list(pool.map(held, [(each, seed) for seed in range(SMALL_WORKSHOPS)]))
-    told = [one for one in found if one is not None]
-    return np.mean(told, axis=0), len(found) - len(told)
+def coverage(pool: Executor, known: World, beforehand: float) -> Held:
+    """Many small workshops of one world."""
+    tasks = [(known, beforehand, seed) for seed in range(SMALL_WORKSHOPS)]
+    found = [each for each in pool.map(held, tasks) if each is not None]
+    return Held(
+        np.stack([each[0] for each in found]),
+        np.array([each[1] for each in found]),
+        len(tasks) - len(found),
+    )

@@ -7,7 +7,7 @@ import numpy as np
 
 from garage.lifetimes.arrays import BoolArray, FloatArray
 from garage.lifetimes.capture.draws import CaptureDraws
-from garage.lifetimes.capture.share import CaptureShare, all_captured
+from garage.lifetimes.capture.share import PART_PRIOR, CaptureShare, all_captured
 from garage.lifetimes.curves.product_limit import product_limit
 from garage.lifetimes.resampling.expected_lives import (
     VisitGroup,
@@ -34,17 +34,24 @@ class Judged:
     share: CaptureShare
 
     @classmethod
-    def of(cls, world: World, n: int, seed: int, stated: float | None = None) -> "Judged | None":
+    def of(
+        cls,
+        world: World,
+        n: int,
+        seed: int,
+        stated: float | None = None,
+        held: float = PART_PRIOR.mean,
+    ) -> "Judged | None":
         """Simulate and fit, with a stay-away share as `stated`, the true one where not given.
 
-        None where the visits give no law.
+        `held` is the capture share believed beforehand. None where the visits give no law.
         """
         seen = workshop(world, n, np.random.default_rng(seed))
         fit = visit_fit(seen.known.grouped(ALIKE_GAP_SHARE / world.law.visit_rate))
         if fit.law is None:
             return None
         away = world.stay_away if stated is None else stated
-        share = all_captured() if world.capture == 1 else seen.share(away)
+        share = all_captured() if world.capture == 1 else seen.share(away, held)
         return cls(world, seen, VisitGroup(fit, seen.known, away), share)
 
     def expected(self) -> RiskTable:

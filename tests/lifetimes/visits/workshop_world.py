@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from garage.lifetimes.arrays import BoolArray, FloatArray, IntArray
-from garage.lifetimes.capture.share import CapturePrior, CaptureShare, capture_share
+from garage.lifetimes.capture.share import PART_PRIOR, CapturePrior, CaptureShare, capture_share
 from garage.lifetimes.resampling.expected_lives import ExpectedLives
 from garage.lifetimes.risk_table import LivesArrays
 from garage.lifetimes.visits.input import VisitHistories
@@ -63,11 +63,10 @@ class Workshop:
     here: int
     elsewhere: int
 
-    def share(self, stay_away: float) -> CaptureShare:
-        """The capture share as estimated, with a stay-away share held beforehand."""
-        return capture_share(
-            self.here, self.elsewhere, prior=CapturePrior(stay_away, mean=0.8, weight=10)
-        )
+    def share(self, stay_away: float, held: float = PART_PRIOR.mean) -> CaptureShare:
+        """The capture share as estimated, with what is held beforehand."""
+        prior = CapturePrior(stay_away, held, PART_PRIOR.weight)
+        return capture_share(self.here, self.elsewhere, prior=prior)
 
 
 class _Run:
