@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import FloatArray
 from garage.lifetimes.confidence import LEVEL, normal_deviate
+from garage.lifetimes.counting import over_causes
 from garage.lifetimes.laws.estimates import ParameterEstimate, log_scale_estimate
 from garage.lifetimes.laws.weibull import WeibullLaw
 from garage.lifetimes.laws.weibull_limits import LikelihoodRegion
@@ -144,8 +145,9 @@ def weibull_fit(
     if table.failed_total == 0:
         return without_law(*_no_failures(table, profile, level))
     if fixed_shape is None:
-        failing = table.clock[np.any(table.failed > 0, axis=0)].astype(np.float64)
-        refused = shape_refused(table.failed_total, table.n, failing, table.unit)
+        failing = table.clock.take(np.flatnonzero(over_causes(table.failed) > 0))
+        distances = failing.astype(np.float64)
+        refused = shape_refused(table.failed_total, table.n, distances, table.unit)
         if refused is not None:
             return without_law(*refused)
         log_shape = _best_log_shape(profile)
