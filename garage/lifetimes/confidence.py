@@ -17,6 +17,19 @@ LARGEST_EXPONENT = 700.0
 """Of a number that float64 still holds; a limit so far out is cut to 0 or 1 anyway."""
 
 
+def check_level(level: float) -> None:
+    """Refuse a level of limits or tests that is none.
+
+    Examples
+    --------
+    >>> check_level(1.0)
+    Traceback (most recent call last):
+    ValueError: a level lies between 0 and 1, such as 0.95; got 1.0
+    """
+    if not 0 < level < 1:
+        raise ValueError(f"a level lies between 0 and 1, such as 0.95; got {level}")
+
+
 def normal_deviate(level: float) -> float:
     """How many standard errors a two-sided interval of this level reaches out.
 
@@ -25,8 +38,7 @@ def normal_deviate(level: float) -> float:
     >>> round(normal_deviate(0.95), 4)
     1.96
     """
-    if not 0 < level < 1:
-        raise ValueError(f"a level lies between 0 and 1, such as 0.95; got {level}")
+    check_level(level)
     return float(ndtri(0.5 + level / 2))
 
 

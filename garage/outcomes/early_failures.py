@@ -8,7 +8,8 @@ from itertools import chain
 
 import numpy as np
 
-from garage.lifetimes.comparison.false_discovery import DiscoveryResult, benjamini_hochberg
+from garage.lifetimes.comparison.false_discovery import benjamini_hochberg
+from garage.lifetimes.comparison.p_values import Rejections
 from garage.lifetimes.laws.weibull import WeibullLaw
 from garage.lifetimes.verdict.shares import VerdictShares, verdict_shares
 from garage.outcomes.choices import LifeClass
@@ -149,7 +150,7 @@ class _Sought:
             ]
         )
         not_seen_since = np.ones(len(watched) - len(normal.rows))
-        self.lives: DiscoveryResult = benjamini_hochberg(
+        self.lives: Rejections = benjamini_hochberg(
             np.concatenate([self.p, not_seen_since]), level=FALSE_DISCOVERY_LEVEL
         )
         self.counts = {
@@ -157,7 +158,7 @@ class _Sought:
             for place in self.places
             if any(normal.rows[row].failed for row in self.rows_at[place])
         }
-        self.vehicles: DiscoveryResult = benjamini_hochberg(
+        self.vehicles: Rejections = benjamini_hochberg(
             np.array([self._count_p(place) for place in self.places]),
             level=FALSE_DISCOVERY_LEVEL,
         )

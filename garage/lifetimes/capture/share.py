@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from scipy.special import betaincinv
 
-from garage.lifetimes.confidence import LEVEL
+from garage.lifetimes.confidence import LEVEL, check_level
 from garage.lifetimes.status import Status
 
 
@@ -111,8 +111,7 @@ def capture_share(
     for name, count in (("here", here), ("elsewhere", elsewhere)):
         if not count >= 0:
             raise ValueError(f"`{name}` counts failures and is never below 0; got {count}")
-    if not 0 < level < 1:
-        raise ValueError(f"a level lies between 0 and 1, such as 0.95; got {level}")
+    check_level(level)
     alpha = here + prior.mean * prior.weight
     beta = elsewhere / (1 - prior.stay_away) + (1 - prior.mean) * prior.weight
     if alpha <= 0:

@@ -1,41 +1,16 @@
 """Which of many p-values to believe when a set share of those believed may be wrong."""
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 
-from garage.lifetimes.comparison.p_values import checked_p_values
+from garage.lifetimes.comparison.p_values import Rejections, checked_p_values
 
 # The share of flags that may be chance. Judgement, no source: one flag in twenty costs a technician
 # a second look, and the usual 5 % is what a reader expects.
 FALSE_DISCOVERY_LEVEL = 0.05
 
 
-@dataclass(frozen=True)
-class DiscoveryResult:
-    """What the step-up rule rejects among `n` hypotheses.
-
-    `rejected` and `adjusted` are in the order of the p-values given. `threshold` is the largest
-    p-value rejected, or None, with `reason`, where nothing is.
-    """
-
-    rejected: npt.NDArray[np.bool_]
-    adjusted: npt.NDArray[np.float64]
-    threshold: float | None
-    level: float
-    n: int
-    reason: str
-
-    @property
-    def rejected_count(self) -> int:
-        """How many hypotheses are rejected."""
-        return int(self.rejected.sum())
-
-
-def benjamini_hochberg(
-    p: npt.ArrayLike, *, level: float = FALSE_DISCOVERY_LEVEL
-) -> DiscoveryResult:
+def benjamini_hochberg(p: npt.ArrayLike, *, level: float = FALSE_DISCOVERY_LEVEL) -> Rejections:
     """Say which p-values to believe, so that of those on average at most `level` are chance.
 
     Parameters
@@ -49,7 +24,7 @@ def benjamini_hochberg(
 
     Returns
     -------
-    DiscoveryResult
+    Rejections
         Rejected, adjusted p-values (capped at 1; rejected exactly where adjusted <= level), and the
         threshold.
 
@@ -75,26 +50,9 @@ def benjamini_hochberg(
     """
     p_values = checked_p_values(p, level)
     n = p_values.size
-    if n == 0:
-        return DiscoveryResult(
-            rejected=np.zeros(0, dtype=np.bool_),
-            adjusted=np.zeros(0),
-            threshold=None,
-            level=level,
-            n=0,
-            reason="there is no p-value to judge",
-        )
     order = np.argsort(p_values, kind="stable")
     scaled = p_values[order] * n / np.arange(1, n + 1)
     # Running minimum from the largest down: a smaller p-value never has the larger adjusted one.
     adjusted = np.empty(n)
     adjusted[order] = np.minimum(np.minimum.accumulate(scaled[::-1])[::-1], 1.0)
-    rejected = adjusted <= level
-    return DiscoveryResult(
-        rejected=rejected,
-        adjusted=adjusted,
-        threshold=float(p_values[rejected].max()) if rejected.any() else None,
-        level=level,
-        n=n,
-        reason="" if rejected.any() else f"no p-value is small enough among {n} at level {level}",
-    )
+    return Rejections.of(p_values, adjusted, level)

@@ -1,43 +1,15 @@
 """Which of many p-values to believe when not one of those believed may be chance."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike
 
-from garage.lifetimes.arrays import BoolArray, FloatArray
-from garage.lifetimes.comparison.p_values import checked_p_values
+from garage.lifetimes.comparison.p_values import Rejections, checked_p_values
 
 FAMILY_LEVEL = 0.05
 """Chance of one or more false ones among those believed; custom, no source."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class HolmResult:
-    """What the step-down rule rejects among `n` hypotheses.
-
-    Attributes
-    ----------
-    rejected, adjusted : arrays, shape (n,)
-        In the order of the p-values given; rejected exactly where adjusted <= level.
-    threshold : float or None
-        Largest p-value rejected; None, with `reason`, where nothing is.
-    """
-
-    rejected: BoolArray
-    adjusted: FloatArray
-    threshold: float | None
-    level: float
-    n: int
-    reason: str
-
-    @property
-    def rejected_count(self) -> int:
-        """How many hypotheses are rejected."""
-        return int(self.rejected.sum())
-
-
-def holm(p: ArrayLike, *, level: float = FAMILY_LEVEL) -> HolmResult:
+def holm(p: ArrayLike, *, level: float = FAMILY_LEVEL) -> Rejections:
     """Say which p-values to believe, so that with chance 1 - `level` not one of them is chance.
 
     For a handful of comparisons of which each will be acted on. Among hundreds, where a known
@@ -52,7 +24,7 @@ def holm(p: ArrayLike, *, level: float = FAMILY_LEVEL) -> HolmResult:
 
     Returns
     -------
-    HolmResult
+    Rejections
 
     Raises
     ------
@@ -80,17 +52,4 @@ def holm(p: ArrayLike, *, level: float = FAMILY_LEVEL) -> HolmResult:
     adjusted = np.empty(n)
     # Running maximum: a larger p-value never has the smaller adjusted one.
     adjusted[order] = np.minimum(np.maximum.accumulate(scaled), 1.0)
-    rejected = adjusted <= level
-    reason = ""
-    if n == 0:
-        reason = "there is no p-value to judge"
-    elif not rejected.any():
-        reason = f"no p-value is small enough among {n} at level {level}"
-    return HolmResult(
-        rejected=rejected,
-        adjusted=adjusted,
-        threshold=float(p_values[rejected].max()) if rejected.any() else None,
-        level=level,
-        n=n,
-        reason=reason,
-    )
+    return Rejections.of(p_values, adjusted, level)

@@ -8,11 +8,10 @@ from scipy.optimize import minimize
 from scipy.special import betainc, betaincinv, betaln, digamma, gammaln
 
 from garage.lifetimes.arrays import FloatArray
-from garage.lifetimes.confidence import LEVEL
+from garage.lifetimes.confidence import LEVEL, check_level
 from garage.lifetimes.life_rows import refuse_first
 from garage.lifetimes.rates.binomial import exact_share
 from garage.lifetimes.rates.columns import columns_of, no_count
-from garage.lifetimes.rates.poisson import check_level
 from garage.lifetimes.status import Status
 
 FEWEST_GROUPS = 5

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import betaincinv
 
-from garage.lifetimes.confidence import LEVEL, normal_deviate
-from garage.lifetimes.rates.poisson import check_level
+from garage.lifetimes.confidence import LEVEL, check_level, normal_deviate
 from garage.lifetimes.status import Status
 
 

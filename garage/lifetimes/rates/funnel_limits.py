@@ -8,9 +8,9 @@ import numpy.typing as npt
 from scipy.special import bdtr, betainc, betaln, gammaln, pdtr
 
 from garage.lifetimes.arrays import FloatArray, IntArray
+from garage.lifetimes.confidence import check_level
 from garage.lifetimes.life_rows import refuse_first
 from garage.lifetimes.rates.columns import columns_of
-from garage.lifetimes.rates.poisson import check_level
 
 LARGEST_BETA_BINOMIAL = 1_000_000
 """Chances of one unit up to which the beta-binomial sums are made term by term."""

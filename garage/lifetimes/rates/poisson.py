@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import gammaincinv
 
+from garage.lifetimes.confidence import check_level
 from garage.lifetimes.status import Status
 
 
@@ -77,9 +78,3 @@ def poisson_rate(failed: int, exposure: float, *, level: float = 0.95) -> Poisso
         status=Status.OK if failed else Status.NO_FAILURES,
         reason="" if failed else "no event was seen; the upper limit alone says something",
     )
-
-
-def check_level(level: float) -> None:
-    """Refuse a level of limits that is none."""
-    if not 0.0 < level < 1.0:
-        raise ValueError(f"level must lie between 0 and 1, both excluded; got {level}.")

@@ -8,9 +8,10 @@ from scipy.optimize import minimize
 from scipy.special import digamma, gammaincinv, gammaln
 
 from garage.lifetimes.arrays import FloatArray
+from garage.lifetimes.confidence import check_level
 from garage.lifetimes.life_rows import refuse_first
 from garage.lifetimes.rates.columns import columns_of, no_count
-from garage.lifetimes.rates.poisson import check_level, poisson_rate
+from garage.lifetimes.rates.poisson import poisson_rate
 from garage.lifetimes.status import Status
 
 # The moment iteration stops when neither parameter moves by more than this share.

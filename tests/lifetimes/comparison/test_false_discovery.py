@@ -1,7 +1,6 @@
 """The step-up rule, against printed examples, a reference program and its own promise."""
 
 import numpy as np
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -68,31 +67,3 @@ def test_share_of_false_flags_stays_below_the_level() -> None:
     # 180 of 200 are true nulls, so the expected share is 0.09 exactly; its standard error here is
     # about 0.003.
     assert 0.075 < float(np.mean(shares)) < 0.105
-
-
-def test_nothing_rejected_gives_no_threshold_but_a_reason() -> None:
-    result = benjamini_hochberg([0.2, 0.9])
-    assert result.threshold is None
-    assert "small enough" in result.reason
-
-
-def test_no_p_values_at_all() -> None:
-    result = benjamini_hochberg([])
-    assert (result.n, result.rejected_count, result.threshold) == (0, 0, None)
-    assert result.reason
-
-
-@pytest.mark.parametrize(
-    ("p", "level", "words"),
-    [
-        ([0.1, 1.2], 0.05, "index 1"),
-        ([-0.1, 0.2], 0.05, "index 0"),
-        ([0.1, float("nan")], 0.05, "index 1"),
-        ([[0.1], [0.2]], 0.05, "one dimension"),
-        ([0.1], 0.0, "level"),
-        ([0.1], 1.0, "level"),
-    ],
-)
-def test_refuses_bad_input_and_says_where(p: list[float], level: float, words: str) -> None:
-    with pytest.raises(ValueError, match=words):
-        benjamini_hochberg(p, level=level)

@@ -1,7 +1,6 @@
 """The step-down rule, against a reference program, a printed example and its own promise."""
 
 import numpy as np
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -69,29 +68,3 @@ def test_any_false_one_is_as_rare_as_promised() -> None:
     # 12 true ones among 15, the three false ones always found: 1 - (1 - 0.1 / 12)^12 = 0.096;
     # three binomial standard errors are 0.020.
     assert 0.076 < wrong / 2_000 < 0.116
-
-
-def test_nothing_rejected_gives_no_threshold_but_a_reason() -> None:
-    result = holm([0.2, 0.9])
-    assert result.threshold is None
-    assert "small enough" in result.reason
-
-
-def test_no_p_values_at_all() -> None:
-    result = holm([])
-    assert (result.n, result.rejected_count, result.threshold) == (0, 0, None)
-    assert result.reason
-
-
-@pytest.mark.parametrize(
-    ("p", "level", "words"),
-    [
-        ([0.1, 1.2], 0.05, "index 1"),
-        ([0.1, float("nan")], 0.05, "index 1"),
-        ([[0.1], [0.2]], 0.05, "one dimension"),
-        ([0.1], 1.0, "level"),
-    ],
-)
-def test_refuses_bad_input_and_says_where(p: list[float], level: float, words: str) -> None:
-    with pytest.raises(ValueError, match=words):
-        holm(p, level=level)
