@@ -1,5 +1,6 @@
 """Quantiles and means of a further distance, from the chance of lasting it."""
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
@@ -175,3 +176,36 @@ def _integral(lasting: Lasting, edges: FloatArray) -> float:
     points = cut[:-1, None] + half * (1 + NODES)
     heights = lasting(points.ravel()).reshape(points.shape)
     return float(np.sum(half * WEIGHTS * heights))
+
+
+class FurtherDistances(ABC):
+    """Quantiles and means for a part whose chance of lasting is known at every distance."""
+
+    __slots__ = ()
+
+    @abstractmethod
+    def lasting(self, further: ArrayLike) -> FloatArray:
+        """Chance of lasting each further distance, at least 0; an array of its shape."""
+
+    @property
+    @abstractmethod
+    def _guess(self) -> float:
+        """Any distance of about the right size."""
+
+    def quantile(self, share_failed: float) -> float:
+        """Further distance within which a share (between 0 and 1) of such parts fail."""
+        return further_quantile(self.lasting, share_failed, self._guess)
+
+    @property
+    def median(self) -> float:
+        """Further distance within which half of such parts fail."""
+        return self.quantile(0.5)
+
+    def mean_within(self, horizon: float) -> float:
+        """Mean further distance, parts that last the horizon (above 0) ending there."""
+        return mean_within(self.lasting, horizon, self._guess)
+
+    @property
+    def mean(self) -> MeanFurther:
+        """Mean further distance of all; None where a law's tail is too heavy for one."""
+        return mean_of_all(self.lasting, self._guess)

@@ -6,20 +6,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import FloatArray
-from garage.lifetimes.laws.further import (
-    MeanFurther,
-    further_quantile,
-    mean_of_all,
-    mean_within,
-    refuse_further,
-    refuse_now,
-    refuse_share,
-)
+from garage.lifetimes.laws.further import FurtherDistances, refuse_further, refuse_now
 from garage.lifetimes.laws.law import HazardLaw
 
 
 @dataclass(frozen=True, slots=True)
-class LifeLeft:
+class LifeLeft(FurtherDistances):
     """The further distance of a part that is sound now, under a law taken as given.
 
     Parameters
@@ -67,25 +59,6 @@ class LifeLeft:
         start = self.law.cumulative_hazard(self.now)
         gained = self.law.cumulative_hazard(self.now + ahead) - start
         return np.asarray(np.exp(-gained), np.float64)
-
-    def quantile(self, share_failed: float) -> float:
-        """Further distance within which a share (between 0 and 1) of such parts fail."""
-        refuse_share(share_failed)
-        return further_quantile(self.lasting, share_failed, self._guess)
-
-    @property
-    def median(self) -> float:
-        """Further distance within which half of such parts fail."""
-        return self.quantile(0.5)
-
-    def mean_within(self, horizon: float) -> float:
-        """Mean further distance, parts that last the horizon (above 0) ending there."""
-        return mean_within(self.lasting, horizon, self._guess)
-
-    @property
-    def mean(self) -> MeanFurther:
-        """Mean further distance of all; None where the law's tail is too heavy for one."""
-        return mean_of_all(self.lasting, self._guess)
 
     @property
     def _guess(self) -> float:

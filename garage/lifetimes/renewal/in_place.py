@@ -7,13 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import FloatArray
-from garage.lifetimes.laws.further import (
-    MeanFurther,
-    further_quantile,
-    mean_of_all,
-    mean_within,
-    refuse_share,
-)
+from garage.lifetimes.laws.further import FurtherDistances, further_quantile
 from garage.lifetimes.laws.law import HazardLaw, density
 from garage.lifetimes.renewal.grid import GAUSS, stretched
 from garage.lifetimes.renewal.sequence import (
@@ -31,7 +25,7 @@ Kernel = Callable[[FloatArray, FloatArray], FloatArray]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class PartInPlace:
+class PartInPlace(FurtherDistances):
     """A part of unknown age that works now; made by `part_in_place`.
 
     Attributes
@@ -124,25 +118,6 @@ class PartInPlace:
         joint = self._later_joint(0.0, ahead)
         joint = joint + 1.0 - self.sequence.first_chance(self._first_seen + ahead)
         return np.asarray(np.clip(joint / self._weight, 0.0, 1.0).reshape(asked.shape), np.float64)
-
-    def quantile(self, share_failed: float) -> float:
-        """Further distance within which it fails with this chance (between 0 and 1)."""
-        refuse_share(share_failed)
-        return further_quantile(self.lasting, share_failed, self._guess)
-
-    @property
-    def median(self) -> float:
-        """Further distance within which it fails with an even chance."""
-        return self.quantile(0.5)
-
-    def mean_within(self, horizon: float) -> float:
-        """Mean further distance, a part that lasts the horizon (above 0) ending there."""
-        return mean_within(self.lasting, horizon, self._guess)
-
-    @property
-    def mean(self) -> MeanFurther:
-        """Mean further distance; None where a law's tail is too heavy for one."""
-        return mean_of_all(self.lasting, self._guess)
 
     @property
     def _guess(self) -> float:
