@@ -14,6 +14,7 @@ from garage.lifetimes.curves.product_limit import SurvivalCurve, product_limit
 from garage.lifetimes.risk_table import RiskTable
 from garage.lifetimes.status import Status
 from tests.lifetimes.conftest import table_of
+from tests.lifetimes.jackknife import jackknife_variance
 
 TREATED_WEEKS = [6, 6, 6, 6, 7, 9, 10, 10, 11, 13, 16, 17, 19, 20, 22, 23, 25, 32, 32, 34, 35]
 TREATED_FAILED = [1, 1, 1, 0, 1, 0, 1, 0, 0, 1, 1, 0, 0, 0, 1, 1, 0, 0, 0, 0, 0]
@@ -181,13 +182,7 @@ def jackknife_error(exit_: list[int], cause: list[int], until: int) -> float:
             last = t
         return held + height * (until - last)
 
-    total, step = 0.0, 1e-6
-    for life in range(len(exit_)):
-        up, down = np.ones(len(exit_)), np.ones(len(exit_))
-        up[life] += step
-        down[life] -= step
-        total += ((area(up) - area(down)) / (2 * step)) ** 2
-    return float(np.sqrt(total))
+    return float(np.sqrt(jackknife_variance(area, len(exit_))))
 
 
 @settings(max_examples=30)
