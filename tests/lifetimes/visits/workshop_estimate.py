@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import BoolArray, FloatArray
 from garage.lifetimes.capture.draws import CaptureDraws
@@ -101,8 +102,6 @@ class Judged:
         return np.array(held)
 
 
-def _table(
-    entry: FloatArray, exit_: FloatArray, failed: BoolArray, capture: FloatArray
-) -> RiskTable:
+def _table(entry: ArrayLike, exit_: ArrayLike, failed: BoolArray, capture: FloatArray) -> RiskTable:
     lives = LivesArrays(entry, exit_, failed.astype(int), capture=capture)
     return RiskTable.from_lives(lives, unit="km")
