@@ -1,9 +1,13 @@
 """Small invented lives with covariates: made, drawn, and read back from a fit."""
 
+from collections.abc import Iterator
+
 import numpy as np
+import pytest
 from hypothesis import strategies as st
 
 from garage.lifetimes.comparison.hazard_lives import HazardLives
+from garage.lifetimes.comparison.partial_likelihood_search import AnyPoint
 from garage.lifetimes.comparison.proportional_hazards import ProportionalHazards
 
 # Twelve vehicles with two lives each: late entries, ties, strata and weights.
@@ -59,3 +63,29 @@ def lives_of(drawn: list[DrawnLife], step: float = 1.0) -> HazardLives:
     return HazardLives(
         entry * step, (entry + length) * step, failed, columns, ("x", "y"), stratum=stratum
     )
+
+
+def moments_of_failure(
+    lives: HazardLives, slope: np.ndarray
+) -> Iterator[tuple[np.ndarray, np.ndarray]]:
+    """Log hazards of those at risk, and of those that fail, stratum by stratum, clock by clock."""
+    entry, exit_, stratum = (np.asarray(v) for v in (lives.entry, lives.exit, lives.stratum))
+    failed, relative = np.asarray(lives.failed, bool), np.asarray(lives.covariates) @ slope
+    for label in np.unique(stratum):
+        for clock in np.unique(exit_[failed & (stratum == label)]):
+            at_risk = (entry < clock) & (clock <= exit_) & (stratum == label)
+            yield relative[at_risk], relative[at_risk & failed & (exit_ == clock)]
+
+
+def slopes_equal_differences(point: AnyPoint) -> None:
+    """Hold slope and curvature against finite differences of value and slope."""
+    far = 1e-5
+    for column in range(len(point.score)):
+        move = np.zeros(len(point.score))
+        move[column] = far
+        low, high = (point.likelihood.at(point.coefficients + each) for each in (-move, move))
+        assert low is not None
+        assert high is not None
+        assert point.score[column] == pytest.approx((high.value - low.value) / (2 * far), abs=1e-5)
+        bend = (low.score - high.score) / (2 * far)
+        np.testing.assert_allclose(point.information[column], bend, atol=1e-5)

@@ -25,7 +25,9 @@ from tests.lifetimes.comparison.small_lives import (
     errors,
     life,
     lives_of,
+    moments_of_failure,
     one_column,
+    slopes_equal_differences,
     small_lives,
 )
 from tests.lifetimes.conftest import CheckCase, table_of
@@ -87,15 +89,10 @@ def test_six_subjects_run_off(check_case) -> None:
 
 def counted_likelihood(lives: HazardLives, slope: np.ndarray) -> float:
     """The log likelihood with every choice of those at risk added up by itself."""
-    entry, exit_, stratum = (np.asarray(v) for v in (lives.entry, lives.exit, lives.stratum))
-    failed, relative = np.asarray(lives.failed, bool), np.asarray(lives.covariates) @ slope
     value = 0.0
-    for label in np.unique(stratum):
-        for clock in np.unique(exit_[failed & (stratum == label)]):
-            at_risk = (entry < clock) & (clock <= exit_) & (stratum == label)
-            now = at_risk & failed & (exit_ == clock)
-            choices = combinations(relative[at_risk], int(now.sum()))
-            value += relative[now].sum() - np.log(sum(np.exp(sum(each)) for each in choices))
+    for at_risk, now in moments_of_failure(lives, slope):
+        choices = combinations(at_risk, len(now))
+        value += now.sum() - np.log(sum(np.exp(sum(each)) for each in choices))
     return value
 
 
@@ -115,16 +112,7 @@ def test_likelihood_and_slopes_equal_a_count_of_all_choices(
     point = likelihood.at(np.array(slope) * grid.scale)
     assert point is not None
     assert point.value == pytest.approx(counted_likelihood(lives, np.array(slope)), abs=1e-10)
-    far = 1e-5
-    for column in range(2):
-        move = np.zeros(2)
-        move[column] = far
-        low, high = (likelihood.at(point.coefficients + each) for each in (-move, move))
-        assert low is not None
-        assert high is not None
-        assert point.score[column] == pytest.approx((high.value - low.value) / (2 * far), abs=1e-5)
-        bend = (low.score - high.score) / (2 * far)
-        np.testing.assert_allclose(point.information[column], bend, atol=1e-5)
+    slopes_equal_differences(point)
 
 
 def slow_log_sum(log_hazard: np.ndarray, chosen: int) -> float:

@@ -23,7 +23,9 @@ from tests.lifetimes.comparison.small_lives import (
     coefficients,
     errors,
     lives_of,
+    moments_of_failure,
     one_column,
+    slopes_equal_differences,
     small_lives,
     some_lives,
 )
@@ -205,16 +207,11 @@ slopes = st.tuples(st.floats(-1.5, 1.5), st.floats(-1.5, 1.5))
 
 def slow_likelihood(lives: HazardLives, slope: np.ndarray, ties: SummedTies) -> float:
     """The log partial likelihood summed risk set by risk set."""
-    entry, exit_, stratum = (np.asarray(v) for v in (lives.entry, lives.exit, lives.stratum))
-    failed, relative = np.asarray(lives.failed, bool), np.asarray(lives.covariates) @ slope
     value = 0.0
-    for label in np.unique(stratum):
-        for clock in np.unique(exit_[failed & (stratum == label)]):
-            at_risk = (entry < clock) & (clock <= exit_) & (stratum == label)
-            now = at_risk & failed & (exit_ == clock)
-            gone = np.arange(now.sum()) / now.sum() if ties == "efron" else np.zeros(now.sum())
-            sums = np.exp(relative[at_risk]).sum() - gone * np.exp(relative[now]).sum()
-            value += relative[now].sum() - np.log(sums).sum()
+    for at_risk, now in moments_of_failure(lives, slope):
+        gone = np.arange(len(now)) / len(now) if ties == "efron" else np.zeros(len(now))
+        sums = np.exp(at_risk).sum() - gone * np.exp(now).sum()
+        value += now.sum() - np.log(sums).sum()
     return value
 
 
@@ -234,17 +231,7 @@ def test_likelihood_and_slopes_equal_a_slow_count(
     point = likelihood.at(np.array(slope) * grid.scale)
     assert point is not None
     assert point.value == pytest.approx(slow_likelihood(lives, np.array(slope), ties), abs=1e-9)
-    far = 1e-5
-    for column in range(2):
-        move = np.zeros(2)
-        move[column] = far
-        low, high = (likelihood.at(point.coefficients + each) for each in (-move, move))
-        assert low is not None
-        assert high is not None
-        rise = (high.value - low.value) / (2 * far)
-        assert point.score[column] == pytest.approx(rise, abs=1e-5)
-        bend = (low.score - high.score) / (2 * far)
-        np.testing.assert_allclose(point.information[column], bend, atol=1e-5)
+    slopes_equal_differences(point)
 
 
 def grouped_lives(seed: int, n: int = 60) -> HazardLives:
