@@ -205,9 +205,10 @@ class RiskTable:
 
     def at_risk_at(self, clock: ArrayLike) -> FloatArray:
         """Lives at risk just before any clock values, in the table or not."""
-        place = np.searchsorted(self.clock, np.asarray(clock), side="left")
-        padded = np.concatenate([[0.0], self._after])
-        return np.asarray(padded[place], dtype=np.float64)
+        before = np.searchsorted(self.clock, np.asarray(clock), side="left") - 1
+        if not len(self.clock):
+            return np.zeros(np.shape(before))
+        return np.where(before < 0, 0.0, self._after[before])
 
     def cause_alone(self, cause: str) -> Self:
         """The table in which only `cause` is a failure; other failures count as withdrawn."""

@@ -124,3 +124,12 @@ def test_columns_of_small_numbers_do_not_run_over() -> None:
         table = RiskTable.from_lives(lives, unit="km", causes=CAUSES)
         assert table.clock.tolist() == [-1, 0, most]
         assert table.failed.tolist() == [[0, 0, 1], [0, 0, 1]]
+
+
+def test_nobody_is_at_risk_before_the_first_clock_value_or_in_an_empty_table() -> None:
+    table = RiskTable.from_lives(LivesArrays([4, 4], [6, 9], [1, 0]), unit="km")
+    assert table.at_risk_at([-1, 4, 5, 9, 10]).tolist() == [0, 0, 2, 1, 0]
+    assert float(table.at_risk_at(5)) == 2
+    empty = RiskTable.empty("km")
+    assert empty.at_risk_at([0, 5]).tolist() == [0, 0]
+    assert float(empty.at_risk_at(5)) == 0
