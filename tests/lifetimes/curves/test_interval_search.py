@@ -9,7 +9,12 @@ from hypothesis import strategies as st
 from scipy.optimize import isotonic_regression
 
 from garage.lifetimes.curves.interval_freedom import hazard_range
-from garage.lifetimes.curves.interval_search import GAP_SOUGHT, HazardFit, most_likely
+from garage.lifetimes.curves.interval_search import (
+    GAP_SOUGHT,
+    HazardFit,
+    _least_over_runs,
+    most_likely,
+)
 from garage.lifetimes.curves.interval_sets import CandidateSets, candidate_sets
 from garage.lifetimes.interval_lives import IntervalLives
 from tests.lifetimes.curves.interval_atoms import Atoms, interval_lives
@@ -110,6 +115,25 @@ def test_gap_bounds_what_is_missing_from_a_search_that_was_cut_short(
         assert short.steps == steps
         assert best - short.log_likelihood <= short.gap
         assert best - short.log_likelihood > 1e-8
+
+
+@pytest.mark.parametrize("size", [1, 2, 3, 7, 8, 9, 100])
+def test_least_over_runs_equals_a_loop(size: int) -> None:
+    rng = np.random.default_rng(size)
+    values, first = rng.random(size), rng.integers(0, size, 100)
+    beyond = first + 1 + np.floor(rng.random(100) * (size - first)).astype(int)
+    found = _least_over_runs(values, first, beyond)
+    assert found.tolist() == [values[a:b].min() for a, b in zip(first, beyond, strict=True)]
+
+
+def test_counts_of_very_unequal_weight_are_still_proved_best() -> None:
+    rng = np.random.default_rng(1)
+    left = rng.integers(0, 40, 60)
+    lives = IntervalLives(
+        left, left + rng.integers(1, 20, 60), weight=rng.choice([0.01, 1, 7.3, 1e4], 60)
+    )
+    fit = most_likely(candidate_sets(lives.distinct()))
+    assert fit.gap <= 1e-9 * lives.n
 
 
 def test_nothing_to_search_for() -> None:
