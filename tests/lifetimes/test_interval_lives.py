@@ -141,3 +141,9 @@ def test_marked_rows_are_taken() -> None:
     kept = lives.where(lives.left != 2)
     assert (kept.left.tolist(), kept.right.tolist()) == ([1, 3], [4, 6])
     assert (kept.entry.tolist(), kept.weight.tolist()) == ([0, 2], [7, 9])
+
+
+def test_failures_known_to_the_clock_value_are_exact_and_others_are_not() -> None:
+    lives = IntervalLives([2, 3, 5], [2, 4, np.inf])
+    assert lives.exact.tolist() == [True, False, False]
+    assert lives.unfailed.tolist() == [False, False, True]
