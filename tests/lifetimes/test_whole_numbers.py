@@ -13,7 +13,7 @@ def test_first_that_is_not_whole_is_named_with_its_place(given: list[float]) -> 
 
 
 def test_place_within_a_table_is_that_of_the_clock_value() -> None:
-    with pytest.raises(ValueError, match=r"got 2\.5 at index 2$"):
+    with pytest.raises(ValueError, match=r"got 2\.5 at index 2\. "):
         whole_numbers("failed", [[0, 1, 2.5], [0.5, 0, 0]])
 
 
