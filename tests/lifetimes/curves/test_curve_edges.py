@@ -5,8 +5,10 @@ import math
 import pytest
 
 from garage.lifetimes.curves.cumulative_incidence import cumulative_incidence
+from garage.lifetimes.curves.mean_cumulative import mean_cumulative
 from garage.lifetimes.curves.nelson_aalen import nelson_aalen
 from garage.lifetimes.curves.product_limit import product_limit
+from garage.lifetimes.curves.recurrent_events import RecurrentEvents
 from garage.lifetimes.status import Status
 from tests.lifetimes.conftest import table_of
 
@@ -81,3 +83,11 @@ def test_incidence_of_one_cause_that_took_all_has_no_lower_limit() -> None:
     curves = cumulative_incidence(table_of([3, 3, 5], [1, 1, 1], causes=2))
     assert curves.incidence[0, -1] == pytest.approx(1)
     assert (curves.lower[0, -1], curves.upper[0, -1]) == (0, 1)
+
+
+def test_mean_cumulative_starts_in_order_however_few_are_watched() -> None:
+    events = RecurrentEvents(range(3), [0] * 3, [9] * 3, [0, 1], [4, 6], "months")
+    curve = mean_cumulative(events, smallest_risk_set=10)
+    start, later = curve.at(0), curve.at(4)
+    assert (start.value, start.status, start.reason) == (0.0, Status.OK, "")
+    assert (later.value, later.status) == (pytest.approx(1 / 3), Status.SMALL_RISK_SET)
