@@ -35,22 +35,20 @@ def shared() -> Path:
 @pytest.fixture(scope="session")
 def chromium_program() -> str:
     """The browser of the browser tests; TEST_BROWSER=required makes its want a failure."""
-    program = shutil.which("chromium")
-    if program is None:
-        reason = "no program chromium is installed; on Debian: apt-get install chromium"
-        if os.environ.get("TEST_BROWSER") == "required":
-            pytest.fail(reason)
-        pytest.skip(reason)
-    return program
+    return _program("chromium", "TEST_BROWSER", "chromium")
 
 
 @pytest.fixture(scope="session")
 def rscript() -> str:
-    """The program; TEST_ORACLE=required makes its want a failure."""
-    program = shutil.which("Rscript")
+    """R, for tests that ask it; TEST_ORACLE=required makes its want a failure."""
+    return _program("Rscript", "TEST_ORACLE", "r-base-core r-cran-survival")
+
+
+def _program(name: str, setting: str, packages: str) -> str:
+    program = shutil.which(name)
     if program is None:
-        reason = "R is not installed; on Debian: apt-get install r-base-core r-cran-survival"
-        if os.environ.get("TEST_ORACLE") == "required":
+        reason = f"no program {name} is installed; on Debian: apt-get install {packages}"
+        if os.environ.get(setting) == "required":
             pytest.fail(reason)
         pytest.skip(reason)
     return program
