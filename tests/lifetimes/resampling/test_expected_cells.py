@@ -30,3 +30,18 @@ def test_stretch_of_many_steps_counts_its_failures_down() -> None:
         assert len(inside) > 1
         left = [times[inside[place:]].sum() for place in range(len(inside))]
         assert cells.after[inside] == pytest.approx(np.array(left) / left[0])
+
+
+def test_life_that_leaves_within_a_stretch_is_missed_by_the_failures_still_to_come() -> None:
+    times = np.arange(1_500) % 3 + 1
+    exits = np.repeat(np.arange(1, 1_501), times)
+    steps = CurveSteps.from_table(table_of(exits, np.ones(len(exits), int)))
+    cells = Cells.of_steps(steps, np.array([700.0]))
+    inside = np.flatnonzero(cells.of_step == 7)
+    # Two leave after the stretch's first value: that value's failures saw them, the rest do not.
+    share = times[inside[1:]].sum() / times[inside].sum()
+    found = cells.changes(np.array([1]), cells.clock[inside[:1]], np.array([-2.0]), 2)
+    assert found.shape == (2, cells.count)
+    assert not found[0].any()
+    assert found[1, 7:9] == pytest.approx([-2 * share, -2 * (1 - share)])
+    assert np.flatnonzero(found[1]).tolist() == [7, 8]
