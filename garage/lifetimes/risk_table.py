@@ -146,6 +146,7 @@ class RiskTable:
         [[0, 2]]
         """
         names = tuple(causes)
+        refuse_names(names)
         clock, entered = whole_numbers("clock", rows.clock), whole_numbers("entered", rows.entered)
         failed = np.atleast_2d(whole_numbers("failed", rows.failed))
         if failed.size == 0:

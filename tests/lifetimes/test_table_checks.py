@@ -47,6 +47,8 @@ def test_counts_that_cannot_be_are_refused(change: dict[str, Any], rule: str) ->
 def test_causes_are_named_once(causes: tuple[str, ...]) -> None:
     with pytest.raises(ValueError, match="names each of its causes once"):
         refuse_names(causes)
+    with pytest.raises(ValueError, match="names each of its causes once"):
+        RiskTable.from_rows(RiskRows(**SOUND), unit="km", causes=causes)
 
 
 def test_slack_of_withdrawals_grows_with_the_number_of_lives() -> None:
