@@ -1,17 +1,36 @@
 """What the counts of a risk table must meet, said in words where they do not."""
 
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 import numpy as np
 
+from garage.lifetimes.arrays import FloatArray, IntArray
 from garage.lifetimes.life_rows import FROM_THE_START, refuse_shape
-
-if TYPE_CHECKING:
-    from garage.lifetimes.risk_table import RiskTable
 
 COUNT_SLACK = 1e-9
 """Lives; what sums of fractional withdrawals may miss by rounding. Judgement, no source:
 far below any fraction that is ever recorded, far above the rounding of a million sums."""
+
+
+class CountedTable(Protocol):
+    """The columns that are checked; a `RiskTable` has them."""
+
+    @property
+    def causes(self) -> tuple[str, ...]: ...
+    @property
+    def clock(self) -> IntArray: ...
+    @property
+    def entered(self) -> IntArray: ...
+    @property
+    def failed(self) -> IntArray: ...
+    @property
+    def corrected(self) -> FloatArray: ...
+    @property
+    def withdrawn(self) -> FloatArray: ...
+    @property
+    def at_risk(self) -> FloatArray: ...
+    @property
+    def n(self) -> int: ...
 
 
 def refuse_names(causes: tuple[str, ...]) -> None:
@@ -20,7 +39,7 @@ def refuse_names(causes: tuple[str, ...]) -> None:
         raise ValueError(f"a risk table names each of its causes once; got {list(causes)}")
 
 
-def refuse_form(table: "RiskTable") -> None:
+def refuse_form(table: CountedTable) -> None:
     """Refuse columns of unlike lengths, causes named twice and a clock that does not ascend."""
     refuse_names(table.causes)
     rows, causes = len(table.clock), len(table.causes)
@@ -35,7 +54,7 @@ def refuse_form(table: "RiskTable") -> None:
         )
 
 
-def refuse_counts(table: "RiskTable") -> None:
+def refuse_counts(table: CountedTable) -> None:
     """Refuse counts below 0, and corrected failures below those seen."""
     for name in ("entered", "failed", "corrected", "withdrawn"):
         counts = getattr(table, name)
@@ -58,7 +77,7 @@ def refuse_counts(table: "RiskTable") -> None:
         )
 
 
-def refuse_overdrawn(table: "RiskTable") -> None:
+def refuse_overdrawn(table: CountedTable) -> None:
     """Refuse more lives failing or leaving than are at risk."""
     gone, at_risk = table.failed.sum(axis=0), table.at_risk
     left = at_risk + table.entered - gone - table.withdrawn
