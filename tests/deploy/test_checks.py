@@ -14,7 +14,7 @@ from deploy.checks import Result, Step, counts_of, step_run, steps_of, summary_p
 
 PYTHON = Path(sys.executable)
 # Directories of tests that have nothing for a database server; any other must have something.
-WITHOUT_DATA = {"benchmarks", "browser", "deploy", "fixtures", "lifetimes"}
+WITHOUT_DATA = {"benchmarks", "browser", "deploy", "docs", "fixtures", "lifetimes", "oracle"}
 
 
 def exits_with(code: int, *, may_select_nothing: bool = False) -> Step:
