@@ -41,7 +41,7 @@ class Installation:
             env=self.environment,
             stdout=subprocess.PIPE,
             bufsize=0,  # a second line must not wait in a buffer that select does not see
-            preexec_fn=dies_with_parent(signal.SIGKILL),
+            preexec_fn=_as_from_a_terminal,
         )
         self.processes.append(process)
         return process
@@ -64,6 +64,16 @@ def installation(repo: Path, tmp_path: Path) -> Iterator[Installation]:
         process.wait()
         if process.stdout is not None:
             process.stdout.close()
+
+
+_dies_with_parent = dies_with_parent(signal.SIGKILL)
+
+
+def _as_from_a_terminal() -> None:
+    """What a run in the background hands on, that SIGINT be ignored, is taken back."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+    if _dies_with_parent is not None:
+        _dies_with_parent()
 
 
 def address_of(process: subprocess.Popen[bytes]) -> str:
