@@ -103,23 +103,8 @@ def _lifelines(race: str, lives: BenchmarkLives) -> Call:
         return lambda: float(
             lifelines.WeibullFitter().fit(lives.exit, lives.failed, entry=late).rho_
         )
-    if race.startswith("log_rank"):
-        return lambda: float(
-            multivariate_logrank_test(lives.exit, lives.group, lives.failed).test_statistic
-        )
-    import pandas as pd
-
-    frame = pd.DataFrame(
-        {
-            "entry": lives.entry,
-            "exit": lives.exit,
-            "failed": lives.failed,
-            "one": (lives.group == 1).astype(float),
-            "two": (lives.group == 2).astype(float),
-        }
-    )
     return lambda: float(
-        lifelines.CoxPHFitter().fit(frame, "exit", "failed", entry_col="entry").params_["two"]
+        multivariate_logrank_test(lives.exit, lives.group, lives.failed).test_statistic
     )
 
 

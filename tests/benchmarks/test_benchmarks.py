@@ -6,7 +6,13 @@ import pytest
 
 from tests.benchmarks.document import BEGIN, END, document_with, table_of
 from tests.benchmarks.imports import import_seconds
-from tests.benchmarks.measure import FiguresDiffer, Timing, _refuse_difference, races_run
+from tests.benchmarks.measure import (
+    FiguresDiffer,
+    Timing,
+    _refuse_difference,
+    _takes_too_long,
+    races_run,
+)
 from tests.benchmarks.races import LIFELINES, RACES, REGISTER, R
 from tests.conftest import REPO
 
@@ -27,6 +33,13 @@ def test_different_figures_are_refused() -> None:
     _refuse_difference(RACES[0], [TIMING, replace(TIMING, program=R)])
     with pytest.raises(FiguresDiffer, match="R survival"):
         _refuse_difference(RACES[0], [TIMING, replace(TIMING, program=R, figure=0.6)])
+
+
+def test_program_that_would_take_minutes_does_not_run() -> None:
+    slow = replace(TIMING, lives=100_000, seconds=7.0)
+    assert not _takes_too_long(None, 5_000_000)
+    assert not _takes_too_long(slow, 500_000)
+    assert _takes_too_long(slow, 1_000_000)
 
 
 def test_table_says_how_many_times_as_fast() -> None:
