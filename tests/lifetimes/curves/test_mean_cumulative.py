@@ -35,7 +35,7 @@ FIVE = events_of(FIVE_FAILURES, FIVE_ENDS)
 
 
 def test_five_systems_equal_the_printed_means() -> None:
-    # Printed in the documentation of the package reliability 0.9.0 (an example of ReliaSoft).
+    # Printed in the documentation of the package reliability 0.9.0.
     # Its variance leaves out the covariance between steps and is not matched.
     curve = mean_cumulative(FIVE)
     assert curve.clock.tolist() == [5, 6, 10, 12, 13, 15, 16, 17, 20, 22, 25]
