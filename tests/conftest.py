@@ -1,11 +1,15 @@
 """Fixtures shared by all tests."""
 
+import importlib
 import os
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from django.apps import apps
+from django.db import connection
+from django.test import TransactionTestCase
 from hypothesis import settings
 
 from tests.task_worker import TaskWorker, task_worker_running
@@ -15,6 +19,30 @@ REPO = Path(__file__).resolve().parent.parent
 # The same examples in every run, on a machine of any speed.
 settings.register_profile("fixed", derandomize=True, deadline=None, database=None)
 settings.load_profile("fixed")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _audit_trail_can_be_flushed() -> Iterator[None]:
+    """Between tests with real transactions all tables are emptied, the append-only trail too.
+
+    PostgreSQL truncates, which is no DELETE of rows; SQLite deletes, and would be refused.
+    """
+    append_only = importlib.import_module("garage.records.migrations.0004_audit_append_only")
+    teardown = TransactionTestCase._fixture_teardown
+
+    def flush(case: TransactionTestCase) -> None:
+        if connection.vendor != "sqlite":
+            teardown(case)
+            return
+        with connection.schema_editor() as editor:
+            append_only.allow(apps, editor)
+        teardown(case)
+        with connection.schema_editor() as editor:
+            append_only.refuse(apps, editor)
+
+    TransactionTestCase._fixture_teardown = flush
+    yield
+    TransactionTestCase._fixture_teardown = teardown
 
 
 @pytest.fixture(scope="session")

@@ -102,6 +102,25 @@ class Doubt(models.TextChoices):
     WRONG_DIGIT = "wrong_digit", "fits if a digit was slipped, dropped or added"
     IMPOSSIBLE_PACE = "impossible_pace", "more distance than the days allow"
     BEFORE_FIRST_USE = "before_first_use", "dated before the vehicle's first use"
+    TENTHS = "tenths", "fits if the last figure is tenths, or if tenths were left out"
+    WRONG_DATE = "wrong_date", "fits on another day"
+    CLUSTER_REPLACED = "cluster_replaced", "fits if the instrument was replaced, with no document"
+    ONE_OF_SEVERAL = "one_of_several", "this or another reading is wrong; which cannot be told"
+    SET_ASIDE = "set_aside", "set aside by a person"
+
+
+class Remark(models.TextChoices):
+    """Worth a look at a reading that stands."""
+
+    STANDSTILL = "standstill", "no distance for long, with jobs in between"
+
+
+class ResolvedAs(models.TextChoices):
+    """What a person decided of an odometer reading."""
+
+    STANDS = "stands", "right as read"
+    SET_ASIDE = "set_aside", "wrong, right value not known"
+    MENDED = "mended", "wrong, right value given"
 
 
 class Duty(models.TextChoices):
@@ -113,3 +132,147 @@ class Duty(models.TextChoices):
     HAULAGE = "haulage", "haulage"
     PLANT = "plant", "plant"
     OTHER = "other", "other"
+
+
+class WearsBy(models.TextChoices):
+    KM = "km", "distance"
+    MONTHS = "months", "time"
+    BOTH = "both", "distance and time"
+
+
+class Cause(models.TextChoices):
+    """Why a part failed, as found at the job. Upstream causes first."""
+
+    INJECTION = "injection", "injector leaks or over-fuels"
+    THERMOSTAT = "thermostat", "engine never reaches its temperature"
+    RECIRCULATION = "recirculation", "gas-recirculation valve or cooler"
+    TURBOCHARGER = "turbocharger", "turbocharger seal or breather oil"
+    AIR_LEAK = "air_leak", "boost leak or air metering"
+    EXHAUST_LEAK = "exhaust_leak", "exhaust leak before the filter"
+    CATALYST = "catalyst", "oxidation catalyst weak or blocked"
+    TEMPERATURE_SENSOR = "temperature_sensor", "exhaust temperature sensor"
+    PRESSURE_SENSOR = "pressure_sensor", "pressure sensor or its hoses"
+    ADDITIVE = "additive", "fuel additive empty or not reset"
+    BURN_BLOCKED = "burn_blocked", "burns blocked by another condition"
+    OIL = "oil", "wrong oil, or oil consumption"
+    COOLANT = "coolant", "coolant in the exhaust"
+    USE_PATTERN = "use_pattern", "how the vehicle is driven"
+    NOT_RESET = "not_reset", "values not reset after an earlier replacement"
+    PART_QUALITY = "part_quality", "poor replacement part"
+    CLEANING_DAMAGE = "cleaning_damage", "damaged by cleaning"
+    FITTING = "fitting", "fitted wrongly"
+    WEAR = "wear", "ash or wear at normal life"
+    OTHER = "other", "another cause"
+    NOT_FOUND = "not_found", "looked for, not found"
+
+
+class ComebackState(models.TextChoices):
+    PROPOSED = "proposed", "proposed"
+    CONFIRMED = "confirmed", "confirmed"
+    REFUSED = "refused", "refused"
+
+
+class RecheckState(models.TextChoices):
+    DUE = "due", "due"
+    DONE = "done", "done"
+    WAIVED = "waived", "waived"
+
+
+class CustomerAnswer(models.TextChoices):
+    OPEN = "open", "not answered yet"
+    CHOSEN = "chosen", "chosen"
+    DECLINED = "declined", "declined"
+
+
+class JobPhase(models.TextChoices):
+    ARRIVAL = "arrival", "on arrival"
+    AFTER_WORK = "after_work", "after the work"
+    RECHECK = "recheck", "at the recheck"
+
+
+class BaselineBecause(models.TextChoices):
+    COMPLETED_BURN = "completed_burn", "first after a completed burn"
+    NEW_PART = "new_part", "first with a new part"
+
+
+class DocumentKind(models.TextChoices):
+    PHOTO = "photo", "photo"
+    INVOICE = "invoice", "invoice"
+    REPORT = "report", "report"
+    LETTER = "letter", "letter"
+    OTHER = "other", "other"
+
+
+class WarrantyGiver(models.TextChoices):
+    SUPPLIER = "supplier", "supplier of the part"
+    MAKER = "maker", "maker of the part"
+    WORKSHOP = "workshop", "this workshop"
+    OTHER = "other", "another"
+
+
+class ClaimState(models.TextChoices):
+    OPEN = "open", "open"
+    SENT = "sent", "sent"
+    SETTLED = "settled", "settled"
+    REFUSED = "refused", "refused"
+    DROPPED = "dropped", "not pursued"
+
+
+class CallState(models.TextChoices):
+    WAITING = "waiting", "to be called"
+    NOT_REACHED = "not_reached", "not reached"
+    ANSWERED = "answered", "answered"
+    DECLINED = "declined", "would not say"
+
+
+class CallOutcome(models.TextChoices):
+    """What became of the vehicle, as its keeper says."""
+
+    STILL_CUSTOMER = "still_customer", "still kept, means to come again"
+    GOES_ELSEWHERE = "goes_elsewhere", "still kept, goes elsewhere"
+    SOLD = "sold", "sold"
+    SCRAPPED = "scrapped", "scrapped"
+
+
+class ImportState(models.TextChoices):
+    QUEUED = "queued", "waiting"
+    RUNNING = "running", "running"
+    DONE = "done", "done"
+    CANCELLED = "cancelled", "cancelled"
+    FAILED = "failed", "failed"
+
+
+class LineStatus(models.TextChoices):
+    """What a job line says of the work; only work that was done becomes an operation."""
+
+    DONE = "done", "done"
+    NEGATED = "negated", "said not to be needed, or not done"
+    ADVISED = "advised", "advised"
+    QUOTED = "quoted", "quoted"
+    ORDERED = "ordered", "ordered"
+    DECLINED = "declined", "declined"
+
+
+class MergedThing(models.TextChoices):
+    VEHICLE = "vehicle", "vehicle"
+    JOB = "job", "job"
+
+
+class ErasureBecause(models.TextChoices):
+    REQUEST = "request", "asked for"
+    SCHEDULE = "schedule", "its time had come"
+
+
+class AuditVerb(models.TextChoices):
+    ADD = "add", "added"
+    CHANGE = "change", "changed"
+    REMOVE = "remove", "removed"
+    CLOSE = "close", "closed"
+    REOPEN = "reopen", "opened again"
+    RESOLVE = "resolve", "resolved"
+    MERGE = "merge", "merged"
+    UNMERGE = "unmerge", "parted again"
+    IMPORT = "import", "imported"
+    EXPORT = "export", "exported"
+    ERASE = "erase", "erased"
+    SIGN = "sign", "confirmed"

@@ -1,11 +1,13 @@
-"""Whose records may a person see?"""
+"""Whose records may a person see, and what may they do there?"""
 
 from dataclasses import dataclass
 
 from django.contrib.auth.base_user import AbstractBaseUser
 from django.contrib.auth.models import AnonymousUser
+from django.core.exceptions import PermissionDenied
 from django.http import Http404
 
+from garage.records.choices import Role
 from garage.records.models import Membership
 
 
@@ -33,3 +35,32 @@ def scope_of_user(
         # The same for another's organisation and a missing one: a code is no secret to leak.
         raise Http404("no such organisation")
     return scope
+
+
+#: What each role may do beside reading; the owner also manages members, exports and erasures.
+_RANK = {Role.VIEWER: 0, Role.TECHNICIAN: 1, Role.OWNER: 2}
+
+
+def access_member(
+    user: AbstractBaseUser | AnonymousUser, organisation_id: int, *, least: Role
+) -> Membership:
+    """The membership by which this person acts for the organisation.
+
+    Http404 where they are no member (as for a missing organisation); PermissionDenied where their
+    role is below `least`.
+    """
+    membership = None
+    if user.is_authenticated and user.is_active:
+        membership = (
+            Membership.objects.filter(user_id=user.pk, organisation_id=organisation_id)
+            .select_related("organisation")
+            .first()
+        )
+    if membership is None:
+        raise Http404("no such organisation")
+    if _RANK[Role(membership.role)] < _RANK[least]:
+        raise PermissionDenied(
+            f"this needs the role {least.label}; you are {Role(membership.role).label}. Ask an "
+            "owner of the organisation."
+        )
+    return membership

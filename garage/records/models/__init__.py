@@ -1,25 +1,68 @@
 """The facts: who, which vehicle, what was read, done and fitted."""
 
+from garage.records.models.advice_given import AdviceGiven
+from garage.records.models.audit import AuditEntry
+from garage.records.models.call_list import Call, CallList
+from garage.records.models.comeback import ComebackReview
+from garage.records.models.document import Document
 from garage.records.models.engine_family import EngineFamily, EngineFamilyAlias
+from garage.records.models.erasure import Erasure
 from garage.records.models.fitment import Fitment
+from garage.records.models.import_source import (
+    ImportRun,
+    ImportSource,
+    LineAnswer,
+    LineToReview,
+)
 from garage.records.models.job import Job, Operation
-from garage.records.models.odometer import ClusterReplacement, OdometerReading
+from garage.records.models.keeper import Keeper
+from garage.records.models.look import LookMissed
+from garage.records.models.merge import Merge, NotDuplicate
+from garage.records.models.odometer import (
+    ClusterReplacement,
+    OdometerReading,
+    ReadingResolution,
+)
 from garage.records.models.organisation import Membership, Organisation
 from garage.records.models.part_kind import OwnNormalLife, PartKind
+from garage.records.models.reading import Baseline, Reading
+from garage.records.models.recheck import Recheck
 from garage.records.models.vehicle import RegistrationMark, Vehicle
+from garage.records.models.warranty import Claim, Warranty
 
 __all__ = [
+    "AdviceGiven",
+    "AuditEntry",
+    "Baseline",
+    "Call",
+    "CallList",
+    "Claim",
     "ClusterReplacement",
+    "ComebackReview",
+    "Document",
     "EngineFamily",
     "EngineFamilyAlias",
+    "Erasure",
     "Fitment",
+    "ImportRun",
+    "ImportSource",
     "Job",
+    "Keeper",
+    "LineAnswer",
+    "LineToReview",
+    "LookMissed",
     "Membership",
+    "Merge",
+    "NotDuplicate",
     "OdometerReading",
     "Operation",
     "Organisation",
     "OwnNormalLife",
     "PartKind",
+    "Reading",
+    "ReadingResolution",
+    "Recheck",
     "RegistrationMark",
     "Vehicle",
+    "Warranty",
 ]

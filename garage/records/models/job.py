@@ -1,8 +1,16 @@
 """A job: one visit of a vehicle to the workshop, with the operations done on it."""
 
+from django.conf import settings
 from django.db import models
 
-from garage.records.choices import FoundInPlace, OperationKind, Origin, RemovedBecause, System
+from garage.records.choices import (
+    Cause,
+    FoundInPlace,
+    OperationKind,
+    Origin,
+    RemovedBecause,
+    System,
+)
 from garage.records.models.organisation import Organisation
 from garage.records.models.part_kind import PartKind
 from garage.records.models.vehicle import Vehicle
@@ -26,6 +34,17 @@ class Job(models.Model):
         help_text="Systems that the keeper says were repaired elsewhere since the last job "
         "here, as a list; an empty list means none; null means not asked.",
     )
+    findings = models.CharField(max_length=1000, blank=True)
+    cause = models.CharField(
+        max_length=24,
+        blank=True,
+        choices=Cause.choices,
+        help_text="Why it failed; without one no filter replacement or cleaning is closed.",
+    )
+    cause_note = models.CharField(max_length=300, blank=True)
+    technician = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
 
     class Meta:
         ordering = ["vehicle_id", "opened_on", "id"]
@@ -41,6 +60,10 @@ class Job(models.Model):
             ),
             models.CheckConstraint(
                 condition=models.Q(system__in=System.values), name="job_system_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(cause="") | models.Q(cause__in=Cause.values),
+                name="job_cause_known",
             ),
         ]
         indexes = [
@@ -68,11 +91,15 @@ class Operation(models.Model):
     position = models.CharField(max_length=40, blank=True)
     part_origin = models.CharField(max_length=16, blank=True, choices=Origin.choices)
     part_brand = models.CharField(max_length=60, blank=True)
+    part_mark = models.CharField(
+        max_length=60, blank=True, help_text="Number or mark on the part fitted or found."
+    )
     removed_because = models.CharField(max_length=24, blank=True, choices=RemovedBecause.choices)
     found_in_place = models.CharField(max_length=8, blank=True, choices=FoundInPlace.choices)
     last_sound_km = models.PositiveIntegerField(null=True, blank=True)
     labour_cost = models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
     parts_cost = models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
+    tax_cost = models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
     currency = models.CharField(max_length=3, blank=True)
     note = models.CharField(max_length=500, blank=True)
 
@@ -92,7 +119,9 @@ class Operation(models.Model):
             ),
             models.CheckConstraint(
                 condition=(
-                    (models.Q(labour_cost__isnull=True) & models.Q(parts_cost__isnull=True))
+                    models.Q(
+                        labour_cost__isnull=True, parts_cost__isnull=True, tax_cost__isnull=True
+                    )
                     | ~models.Q(currency="")
                 ),
                 name="operation_cost_has_currency",
@@ -101,6 +130,7 @@ class Operation(models.Model):
                 condition=(
                     (models.Q(labour_cost__isnull=True) | models.Q(labour_cost__gte=0))
                     & (models.Q(parts_cost__isnull=True) | models.Q(parts_cost__gte=0))
+                    & (models.Q(tax_cost__isnull=True) | models.Q(tax_cost__gte=0))
                 ),
                 name="operation_cost_not_negative",
             ),

@@ -1,8 +1,9 @@
 """Odometer readings, never overwritten, and replaced instrument clusters."""
 
+from django.conf import settings
 from django.db import models
 
-from garage.records.choices import DistanceUnit, Doubt, ReadingSource
+from garage.records.choices import DistanceUnit, Doubt, ReadingSource, Remark, ResolvedAs
 from garage.records.models.vehicle import Vehicle
 
 
@@ -25,6 +26,12 @@ class OdometerReading(models.Model):
     km = models.PositiveIntegerField()
     doubt = models.CharField(max_length=20, blank=True, choices=Doubt.choices)
     doubt_reason = models.CharField(max_length=300, blank=True)
+    remark = models.CharField(
+        max_length=20, blank=True, choices=Remark.choices, help_text="Worth a look; it stands."
+    )
+    explanations = models.JSONField(
+        default=list, blank=True, help_text="What would mend it, the likeliest first."
+    )
 
     class Meta:
         ordering = ["vehicle_id", "read_on", "id"]
@@ -85,3 +92,47 @@ class ClusterReplacement(models.Model):
 
     def __str__(self) -> str:
         return f"cluster replacement {self.pk}"
+
+
+class ReadingResolution(models.Model):
+    """What a person decided of a reading: it binds the fit until it is withdrawn."""
+
+    reading = models.ForeignKey(
+        OdometerReading, on_delete=models.CASCADE, related_name="resolutions"
+    )
+    resolved_as = models.CharField(max_length=12, choices=ResolvedAs.choices)
+    typed = models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
+    unit = models.CharField(max_length=2, blank=True, choices=DistanceUnit.choices)
+    read_on = models.DateField(null=True, blank=True)
+    reason = models.CharField(max_length=300)
+    at = models.DateTimeField()
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["reading_id", "id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["reading"],
+                condition=models.Q(withdrawn_at__isnull=True),
+                name="reading_resolution_one_in_force",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(resolved_as__in=ResolvedAs.values),
+                name="reading_resolution_known",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(reason=""), name="reading_resolution_has_reason"
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(resolved_as=ResolvedAs.MENDED)
+                | (models.Q(typed__gte=0) & ~models.Q(unit=""))
+                | models.Q(read_on__isnull=False),
+                name="reading_resolution_mended_says_how",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"reading resolution {self.pk}"

@@ -21,6 +21,18 @@ class Organisation(models.Model):
         default=0.2,
         help_text="A cause is named only where its share leads the next by this much.",
     )
+    recheck_days = models.PositiveIntegerField(
+        default=7, help_text="A recheck is due this long after a filter operation."
+    )
+    recheck_km = models.PositiveIntegerField(
+        default=300, help_text="… or this far, whichever comes first."
+    )
+    keep_personal_months = models.PositiveIntegerField(
+        null=True,
+        blank=True,
+        help_text="Personal data is erased this long after a vehicle's last job. Empty: on "
+        "request only.",
+    )
     records_version = models.PositiveBigIntegerField(
         default=0,
         help_text="Counts the changes of its records: what a kept report is held against.",
@@ -32,6 +44,15 @@ class Organisation(models.Model):
             models.CheckConstraint(
                 condition=models.Q(verdict_margin__gte=0) & models.Q(verdict_margin__lte=1),
                 name="organisation_verdict_margin_a_share",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(recheck_days__gt=0) & models.Q(recheck_km__gt=0),
+                name="organisation_recheck_positive",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(keep_personal_months__isnull=True)
+                | models.Q(keep_personal_months__gt=0),
+                name="organisation_keeps_personal_positive",
             ),
             models.CheckConstraint(
                 condition=models.Q(kind__in=OrganisationKind.values),

@@ -2,7 +2,7 @@
 
 from django.db import models
 
-from garage.records.choices import Origin, System
+from garage.records.choices import Origin, System, WearsBy
 from garage.records.models.organisation import Organisation
 
 
@@ -17,6 +17,16 @@ class PartKind(models.Model):
     )
     normal_life_source = models.CharField(max_length=200, blank=True)
     fitted_from_new = models.BooleanField(default=False)
+    wears_by = models.CharField(max_length=8, choices=WearsBy.choices, default=WearsBy.KM)
+    normal_life_months = models.PositiveIntegerField(
+        null=True, blank=True, help_text="Median life in months, where time wears it."
+    )
+    positions = models.JSONField(
+        default=list, blank=True, help_text="Usual positions, such as bank 1; empty: one only."
+    )
+    failed_means = models.CharField(
+        max_length=300, blank=True, help_text="What counts as failed, in the trade's words."
+    )
 
     class Meta:
         ordering = ["code"]
@@ -26,11 +36,15 @@ class PartKind(models.Model):
                 name="part_kind_normal_life_positive",
             ),
             models.CheckConstraint(
-                condition=models.Q(normal_life_km__isnull=True) | ~models.Q(normal_life_source=""),
+                condition=models.Q(normal_life_km__isnull=True, normal_life_months__isnull=True)
+                | ~models.Q(normal_life_source=""),
                 name="part_kind_normal_life_has_source",
             ),
             models.CheckConstraint(
                 condition=models.Q(system__in=System.values), name="part_kind_system_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(wears_by__in=WearsBy.values), name="part_kind_wears_by_known"
             ),
         ]
 

@@ -24,6 +24,9 @@ class Vehicle(models.Model):
     duty = models.CharField(max_length=10, blank=True, choices=Duty.choices)
     ended_on = models.DateField(null=True, blank=True)
     ended_because = models.CharField(max_length=10, blank=True, choices=EndedBecause.choices)
+    erased_on = models.DateField(
+        null=True, blank=True, help_text="Personal data of this vehicle was erased on this day."
+    )
 
     class Meta:
         ordering = ["organisation_id", "ref"]

@@ -1,0 +1,56 @@
+"""What the technician measured or read at a job, and a vehicle's own reference values."""
+
+from django.db import models
+
+from garage.records.choices import BaselineBecause, JobPhase
+from garage.records.models.job import Job
+
+
+class Reading(models.Model):
+    """One value at a job. Value and unit are kept as they were shown."""
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="technical_readings")
+    quantity = models.CharField(
+        max_length=40, help_text="What was read, such as pressure_across_filter."
+    )
+    value = models.DecimalField(max_digits=14, decimal_places=4)
+    unit = models.CharField(max_length=16, blank=True, help_text="Empty: the display shows none.")
+    phase = models.CharField(max_length=10, choices=JobPhase.choices)
+    condition = models.CharField(
+        max_length=20, blank=True, help_text="Engine off, idle, raised speed …"
+    )
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["job_id", "id"]
+        constraints = [
+            models.CheckConstraint(condition=~models.Q(quantity=""), name="reading_quantity_named"),
+            models.CheckConstraint(
+                condition=models.Q(phase__in=JobPhase.values), name="reading_phase_known"
+            ),
+        ]
+        indexes = [models.Index(fields=["quantity", "job"], name="reading_by_quantity")]
+
+    def __str__(self) -> str:
+        return f"technical reading {self.pk}"
+
+
+class Baseline(models.Model):
+    """A reading kept as the vehicle's own reference: the first after a completed burn, or with a
+    new part."""
+
+    reading = models.OneToOneField(Reading, on_delete=models.CASCADE, related_name="baseline")
+    because = models.CharField(max_length=16, choices=BaselineBecause.choices)
+    kept_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["reading_id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(because__in=BaselineBecause.values),
+                name="baseline_because_known",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"baseline {self.pk}"
