@@ -128,6 +128,16 @@ STATIC_URL = "/static/"
 STATIC_ROOT = BASE_DIR / "build" / "static"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    # Photos and documents: outside every folder that is served, no address of their own.
+    "documents": {
+        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "OPTIONS": {
+            "location": str(ENVIRONMENT.data_dir / "documents"),
+            "base_url": None,
+            "file_permissions_mode": 0o600,
+            "directory_permissions_mode": 0o700,
+        },
+    },
     "staticfiles": {
         # Hashed names need a collected folder, which a test run does not have.
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
