@@ -22,6 +22,7 @@ from garage.records.models import (
     PartKind,
     Vehicle,
 )
+from garage.records.unplanned import was_unplanned
 
 VehicleIds = QuerySet[Vehicle, Any]
 
@@ -117,8 +118,7 @@ def _read_jobs(
                 job_id=job_id,
                 opened_on=opened_on,
                 closed_on=closed_on if closed_on is not None and closed_on <= as_of else None,
-                # Where nobody said whether it was planned, a complaint or a code says no.
-                unplanned=bool(complaint or codes) if planned is None else not planned,
+                unplanned=was_unplanned(planned, complaint=complaint, trouble_codes=codes),
                 system=system,
                 km=None if in_doubt else km,
                 km_in_doubt=in_doubt,
