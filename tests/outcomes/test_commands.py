@@ -164,7 +164,7 @@ def test_a_table_says_so_where_there_is_nothing_to_show(
     [
         (("--organisation", "cedar"), "got cedar"),
         (("--engine-family", "Cedar 9"), "got 'Cedar 9'. Known: Alder 16, Birch 20"),
-        (("--part-kind", "injector"), "got 'injector'. Known: particulate_filter"),
+        (("--part-kind", "alternator"), "got 'alternator'. Known: "),
         (("--as-of", "2018-13-01"), "must be a date such as 2025-12-31; got '2018-13-01'"),
         (("--origin", "homemade"), "invalid choice: 'homemade'"),
     ],

@@ -74,15 +74,15 @@ def test_long_name_is_refused() -> None:
 def test_part_kind_is_added_with_what_is_known() -> None:
     call_command(
         "add_part_kind",
-        "turbocharger",
+        "supercharger",
         "--system=air",
-        "--name=Turbo charger",
+        "--name=Super charger",
         "--normal-life-km=250000",
         "--source=maker's handbook, page 4",
         "--fitted-from-new",
     )
-    part_kind = PartKind.objects.get(code="turbocharger")
-    assert (part_kind.system, part_kind.name) == ("air", "Turbo charger")
+    part_kind = PartKind.objects.get(code="supercharger")
+    assert (part_kind.system, part_kind.name) == ("air", "Super charger")
     assert (part_kind.normal_life_km, part_kind.normal_life_source) == (
         250_000,
         "maker's handbook, page 4",
@@ -91,10 +91,10 @@ def test_part_kind_is_added_with_what_is_known() -> None:
 
 
 def test_part_kind_is_added_with_the_least() -> None:
-    call_command("add_part_kind", "egr_cooler", "--system", "recirculation")
-    part_kind = PartKind.objects.get(code="egr_cooler")
+    call_command("add_part_kind", "charge_cooler", "--system", "recirculation")
+    part_kind = PartKind.objects.get(code="charge_cooler")
     assert (part_kind.name, part_kind.normal_life_km, part_kind.normal_life_source) == (
-        "egr cooler",
+        "charge cooler",
         None,
         "",
     )
@@ -128,7 +128,7 @@ def test_part_kind_is_added_once_and_of_a_known_system() -> None:
     with pytest.raises(CommandError, match="one code belongs to one part kind"):
         call_command("add_part_kind", "battery", "--system=electrical")
     with pytest.raises(CommandError, match="--system"):
-        call_command("add_part_kind", "injector", "--system=chassis")
+        call_command("add_part_kind", "gearbox", "--system=chassis")
 
 
 def test_operations_that_named_the_part_before_are_joined_to_it() -> None:

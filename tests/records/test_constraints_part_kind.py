@@ -16,10 +16,10 @@ pytestmark = pytest.mark.django_db
 
 
 def test_part_kind_code_is_given_once() -> None:
-    PartKind.objects.create(code="injector", name="injector", system="fuel")
+    PartKind.objects.create(code="carburettor", name="injector", system="fuel")
     PartKind.objects.create(code="fuel_pump", name="injector", system="fuel")
     with pytest.raises(IntegrityError, match="code"), transaction.atomic():
-        PartKind.objects.create(code="injector", name="injector", system="fuel")
+        PartKind.objects.create(code="carburettor", name="injector", system="fuel")
 
 
 @pytest.mark.parametrize("km", [None, 1, 320_000])

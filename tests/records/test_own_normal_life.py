@@ -132,7 +132,7 @@ def test_command_sets_the_value_and_says_so(
     ("organisation", "part_kind", "said"),
     [
         ("cedar", "particulate_filter", r"organisation must be recorded; got 'cedar'.*add_organi"),
-        ("alder", "injector", r"part kind must be recorded; got 'injector'.*add_part_kind"),
+        ("alder", "alternator", r"part kind must be recorded; got 'alternator'.*add_part_kind"),
     ],
 )
 def test_command_refuses_what_is_not_recorded(

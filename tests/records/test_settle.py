@@ -215,8 +215,8 @@ def test_no_factory_part_unless_watched_from_new(vehicle: Vehicle, watched: bool
 
 
 def test_no_factory_part_of_a_kind_not_fitted_from_new(vehicle: Vehicle) -> None:
-    PartKindFactory(code="turbocharger", fitted_from_new=False)
-    injector = PartKindFactory(code="injector", fitted_from_new=True)
+    PartKindFactory(code="supercharger", fitted_from_new=False)
+    injector = PartKindFactory(code="fuel_pump", fitted_from_new=True)
     assert {fitment.part_kind_id for fitment in settled(vehicle)} == {
         injector.pk,
         PartKind.objects.get(code="particulate_filter").pk,
