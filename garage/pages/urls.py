@@ -3,6 +3,9 @@
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import URLPattern, URLResolver, path
 
+from garage.pages.views.call_lists import call, call_list, call_lists
+from garage.pages.views.claims import claim, claim_move, claim_print, claims, warranty
+from garage.pages.views.documents import claim_document, document, job_document
 from garage.pages.views.early_failures import early_failures
 from garage.pages.views.family import family
 from garage.pages.views.find import start
@@ -21,4 +24,15 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("vehicles/<int:vehicle_id>/", vehicle, name="vehicle"),
     path("engine-families/<int:family_id>/", family, name="family"),
     path("early-failures/", early_failures, name="early-failures"),
+    path("claims/", claims, name="claims"),
+    path("claims/<int:claim_id>/", claim, name="claim"),
+    path("claims/<int:claim_id>/sheet.pdf", claim_print, name="claim-print"),
+    path("claims/<int:claim_id>/documents/", claim_document, name="claim-document"),
+    path("claims/<int:claim_id>/<slug:state>/", claim_move, name="claim-move"),
+    path("operations/<int:operation_id>/warranty/", warranty, name="warranty"),
+    path("documents/<int:document_id>/", document, name="document"),
+    path("jobs/<int:job_id>/documents/", job_document, name="job-document"),
+    path("call-lists/", call_lists, name="call-lists"),
+    path("call-lists/<int:call_list_id>/", call_list, name="call-list"),
+    path("calls/<int:call_id>/", call, name="call"),
 ]

@@ -49,13 +49,7 @@ def access_member(
     Http404 where they are no member (as for a missing organisation); PermissionDenied where their
     role is below `least`.
     """
-    membership = None
-    if user.is_authenticated and user.is_active:
-        membership = (
-            Membership.objects.filter(user_id=user.pk, organisation_id=organisation_id)
-            .select_related("organisation")
-            .first()
-        )
+    membership = _membership(user, organisation_id)
     if membership is None:
         raise Http404("no such organisation")
     if _RANK[Role(membership.role)] < _RANK[least]:
@@ -64,3 +58,19 @@ def access_member(
             "owner of the organisation."
         )
     return membership
+
+
+def may_act(user: AbstractBaseUser | AnonymousUser, organisation_id: int, *, least: Role) -> bool:
+    """Whether a page should offer this person what needs that role."""
+    membership = _membership(user, organisation_id)
+    return membership is not None and _RANK[Role(membership.role)] >= _RANK[least]
+
+
+def _membership(user: AbstractBaseUser | AnonymousUser, organisation_id: int) -> Membership | None:
+    if not user.is_authenticated or not user.is_active:
+        return None
+    return (
+        Membership.objects.filter(user_id=user.pk, organisation_id=organisation_id)
+        .select_related("organisation")
+        .first()
+    )

@@ -1,0 +1,1 @@
+"""Printed sheets: one template and one module each."""

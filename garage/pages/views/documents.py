@@ -1,0 +1,73 @@
+"""Photos and documents: opened by those who may, added to jobs and claims."""
+
+from typing import Any
+
+from django.contrib.auth.decorators import login_required
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import get_object_or_404
+from django.views.decorators.http import require_POST, require_safe
+
+from garage.pages.forms.documents import DocumentForm
+from garage.pages.in_view import in_view
+from garage.pages.respond import page
+from garage.pages.write import acting, done, now, tried
+from garage.records.claims import access_claim
+from garage.records.documents import (
+    EXTENSIONS,
+    SHOWN_IN_PAGE,
+    Upload,
+    access_document,
+    document_storage,
+)
+from garage.records.models import Claim, Job
+from garage.records.services.documents import document_add
+
+#: Whatever a file holds, a browser that shows it runs nothing of it.
+SANDBOX = "default-src 'none'; sandbox"
+
+
+@login_required
+@require_safe
+def document(request: HttpRequest, document_id: int) -> HttpResponseBase:
+    """The file itself. Only photos are shown in the page; all else is saved."""
+    found = access_document(scope=in_view(request).scope, document_id=document_id)
+    answer = FileResponse(
+        document_storage().open(found.stored_as),
+        as_attachment=found.content_type not in SHOWN_IN_PAGE,
+        filename=f"document-{found.pk}.{EXTENSIONS[found.content_type]}",
+        content_type=found.content_type,
+    )
+    answer.headers["Content-Security-Policy"] = SANDBOX
+    answer.headers["Cache-Control"] = "private, no-store"
+    return answer
+
+
+@login_required
+@require_POST
+def claim_document(request: HttpRequest, claim_id: int) -> HttpResponse:
+    found = access_claim(scope=in_view(request).scope, claim_id=claim_id)
+    return _added(request, found, "claim")
+
+
+@login_required
+@require_POST
+def job_document(request: HttpRequest, job_id: int) -> HttpResponse:
+    scope = in_view(request).scope
+    found = get_object_or_404(Job, pk=job_id, organisation_id__in=scope.organisation_ids)
+    return _added(request, found, "vehicle")
+
+
+def _added(request: HttpRequest, belongs_to: Job | Claim, back_to: str) -> HttpResponse:
+    member = acting(request, belongs_to.organisation_id)
+    form = DocumentForm(request.POST, request.FILES)
+
+    def keep(said: dict[str, Any]) -> None:
+        content = said["content"]
+        upload = Upload(said["title"], said["kind"], content.file, content.size)
+        document_add(belongs_to=belongs_to, upload=upload, at=now(), by=member.user)
+
+    if tried(form, keep):
+        to = belongs_to.vehicle_id if isinstance(belongs_to, Job) else belongs_to.pk
+        return done(request, "The document is kept.", back_to, to)
+    return page(request, "document_add.html", in_view(request), None, form=form)
