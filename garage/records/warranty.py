@@ -4,6 +4,7 @@ import calendar
 from dataclasses import dataclass
 from datetime import date
 
+from garage.lifetimes.wording import spoken
 from garage.records.choices import ClaimState
 
 #: From which state a claim may go to which. Every picture of it is made from this table.
@@ -69,14 +70,14 @@ def terms_answer(terms: Terms, span: Span) -> TermsAnswer:
         if driven_km is None:
             answers.append(None)
             said.append(
-                f"the distance driven is not known, so {terms.distance_km} km cannot be held "
+                f"the distance driven is not known, so {spoken(terms.distance_km)} km cannot be held "
                 "against it"
             )
         else:
             answers.append(driven_km <= terms.distance_km)
             said.append(
-                f"driven {driven_km} km, {'within' if answers[-1] else 'beyond'} the "
-                f"{terms.distance_km} km allowed"
+                f"driven {spoken(driven_km)} km, {'within' if answers[-1] else 'beyond'} the "
+                f"{spoken(terms.distance_km)} km allowed"
             )
     within: bool | None = True
     if False in answers:
