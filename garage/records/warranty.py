@@ -70,8 +70,8 @@ def terms_answer(terms: Terms, span: Span) -> TermsAnswer:
         if driven_km is None:
             answers.append(None)
             said.append(
-                f"the distance driven is not known, so {spoken(terms.distance_km)} km cannot be held "
-                "against it"
+                f"the distance driven is not known, so the limit of {spoken(terms.distance_km)} km "
+                "cannot be held against it"
             )
         else:
             answers.append(driven_km <= terms.distance_km)
