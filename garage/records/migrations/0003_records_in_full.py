@@ -240,6 +240,7 @@ class Migration(migrations.Migration):
                 ('thing', models.CharField(choices=[('vehicle', 'vehicle'), ('job', 'job')], max_length=8)),
                 ('kept_id', models.PositiveBigIntegerField()),
                 ('gone_id', models.PositiveBigIntegerField()),
+                ('gone_ref', models.CharField(help_text='Its reference: a file that still names it means the one kept.', max_length=60)),
                 ('undo', models.JSONField()),
                 ('reason', models.CharField(max_length=300)),
                 ('at', models.DateTimeField()),
@@ -806,6 +807,10 @@ class Migration(migrations.Migration):
         migrations.AddIndex(
             model_name='merge',
             index=models.Index(fields=['organisation', 'thing', 'kept_id'], name='merge_by_kept'),
+        ),
+        migrations.AddIndex(
+            model_name='merge',
+            index=models.Index(fields=['organisation', 'thing', 'gone_ref'], name='merge_by_gone_ref'),
         ),
         migrations.AddConstraint(
             model_name='merge',

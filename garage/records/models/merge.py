@@ -17,6 +17,9 @@ class Merge(models.Model):
     thing = models.CharField(max_length=8, choices=MergedThing.choices)
     kept_id = models.PositiveBigIntegerField()
     gone_id = models.PositiveBigIntegerField()
+    gone_ref = models.CharField(
+        max_length=60, help_text="Its reference: a file that still names it means the one kept."
+    )
     undo = models.JSONField()
     reason = models.CharField(max_length=300)
     at = models.DateTimeField()
@@ -35,7 +38,10 @@ class Merge(models.Model):
                 condition=~models.Q(kept_id=models.F("gone_id")), name="merge_of_two"
             ),
         ]
-        indexes = [models.Index(fields=["organisation", "thing", "kept_id"], name="merge_by_kept")]
+        indexes = [
+            models.Index(fields=["organisation", "thing", "kept_id"], name="merge_by_kept"),
+            models.Index(fields=["organisation", "thing", "gone_ref"], name="merge_by_gone_ref"),
+        ]
 
     def __str__(self) -> str:
         return f"merge {self.pk}"
