@@ -1,0 +1,1 @@
+"""Records that may be one: found with reasons, decided by a person."""
