@@ -6,6 +6,7 @@ from django.urls import URLPattern, URLResolver, path
 from garage.pages.views.call_lists import call, call_list, call_lists
 from garage.pages.views.claims import claim, claim_move, claim_print, claims, warranty
 from garage.pages.views.documents import claim_document, document, job_document
+from garage.pages.views.duplicates import duplicate, duplicates, merge_part
 from garage.pages.views.early_failures import early_failures
 from garage.pages.views.family import family
 from garage.pages.views.find import start
@@ -32,6 +33,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("operations/<int:operation_id>/warranty/", warranty, name="warranty"),
     path("documents/<int:document_id>/", document, name="document"),
     path("jobs/<int:job_id>/documents/", job_document, name="job-document"),
+    path("duplicates/", duplicates, name="duplicates"),
+    path("duplicates/<slug:thing>/<int:one_id>/<int:other_id>/", duplicate, name="duplicate"),
+    path("merges/<int:merge_id>/undo/", merge_part, name="merge-part"),
     path("call-lists/", call_lists, name="call-lists"),
     path("call-lists/<int:call_list_id>/", call_list, name="call-list"),
     path("calls/<int:call_id>/", call, name="call"),
