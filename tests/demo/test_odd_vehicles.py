@@ -69,7 +69,7 @@ def test_a_clocked_odometer_is_set_aside_where_it_contradicts_itself(found: Foun
     (odd,) = _odd(found, "clocked")
     doubted = _doubted(_readings(found, odd))
     assert doubted
-    assert {each.doubt for each in doubted} <= {"backwards", "wrong_digit"}
+    assert {each.doubt for each in doubted} <= {"backwards", "wrong_digit", "cluster_replaced"}
     days = [each.read_on for each in _readings(found, odd)]
     assert len(doubted) < len(days)
 

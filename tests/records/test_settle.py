@@ -250,8 +250,9 @@ def test_a_reading_in_doubt_takes_its_km_away_and_resolved_brings_it_back(
     job_add(vehicle, 4, "inspect")
     before = settled(vehicle)
     wrong.reading.refresh_from_db()
-    assert wrong.reading.doubt == Doubt.WRONG_DIGIT
+    assert wrong.reading.doubt == Doubt.TENTHS
     assert wrong.reading.doubt_reason
+    assert wrong.reading.explanations[0]["km"] == 40_000
     assert chain(before) == [(0, None), (None, 60_000), (60_000, None)]
     assert [fitment.fitted_on for fitment in before][1] == wrong.opened_on
     wrong.reading.typed = Decimal(40_000)
@@ -259,6 +260,7 @@ def test_a_reading_in_doubt_takes_its_km_away_and_resolved_brings_it_back(
     after = settled(vehicle)
     wrong.reading.refresh_from_db()
     assert (wrong.reading.doubt, wrong.reading.doubt_reason) == ("", "")
+    assert wrong.reading.explanations == []
     assert chain(after) == [(0, 40_000), (40_000, 60_000), (60_000, None)]
     assert [fitment.pk for fitment in after] == [fitment.pk for fitment in before]
 
@@ -266,8 +268,14 @@ def test_a_reading_in_doubt_takes_its_km_away_and_resolved_brings_it_back(
 def test_more_readings_settle_which_of_two_was_wrong(vehicle: Vehicle) -> None:
     high = job_add(vehicle, 2, km=90_000)
     low = job_add(vehicle, 3, km=60_000)
-    for reading_on, km in ((date(2020, 3, 1), 80_000), (date(2021, 3, 1), 100_000)):
-        OdometerReadingFactory(vehicle=vehicle, read_on=reading_on, typed=Decimal(km))
+    settled(vehicle)
+    high.reading.refresh_from_db()
+    low.reading.refresh_from_db()
+    assert {high.reading.doubt, low.reading.doubt} == {Doubt.ONE_OF_SEVERAL}
+    as_read = [each for each in high.reading.explanations if each["kind"] == "as_read"]
+    assert [each["readings"] for each in as_read] == [[low.reading.pk]]
+    for year, km in ((2017, 20_000), (2020, 80_000), (2021, 100_000)):
+        OdometerReadingFactory(vehicle=vehicle, read_on=date(year, 3, 1), typed=Decimal(km))
     settled(vehicle)
     high.reading.refresh_from_db()
     low.reading.refresh_from_db()
@@ -280,7 +288,8 @@ def test_a_replaced_cluster_adds_its_offset_from_that_day_on(vehicle: Vehicle) -
     replaced_on = after.opened_on - timedelta(days=90)
     fitments = settled(vehicle)
     after.reading.refresh_from_db()
-    assert after.reading.doubt == Doubt.BACKWARDS
+    assert after.reading.doubt != ""
+    assert Doubt.CLUSTER_REPLACED in [each["kind"] for each in after.reading.explanations]
     assert chain(fitments) == [(0, 40_000), (40_000, None), (None, None)]
     replacement = ClusterReplacementFactory(
         vehicle=vehicle, done_on=replaced_on, typed_offset=Decimal(75_000)

@@ -11,7 +11,7 @@ class OdometerReading(models.Model):
     """One reading as it was typed, its unit, and what it means in km of true distance.
 
     `km` is derived: the typed value in km plus the offset of the instrument in place on that
-    day. `doubt` is derived too: the verdict of garage.records.odometer over all readings of the
+    day. `doubt` is derived too: the verdict of garage.records.odometers over all readings of the
     vehicle. Both are set by services.odometer.odometers_settle and nowhere else.
     """
 

@@ -4,11 +4,21 @@ from collections import defaultdict
 from collections.abc import Collection
 from datetime import date
 
-from garage.records.distance import to_km
-from garage.records.models import ClusterReplacement, OdometerReading
-from garage.records.odometer import Reading, readings_judge
+from garage.records.choices import Doubt, ResolvedAs
+from garage.records.models import ClusterReplacement, OdometerReading, ReadingResolution
+from garage.records.odometers.judging import history_judge
+from garage.records.odometers.readings import (
+    History,
+    Judgement,
+    Reading,
+    Replacement,
+    Resolution,
+)
 
 UPDATE_BATCH_ROWS = 2_000
+DERIVED_FIELDS = ("km", "doubt", "doubt_reason", "remark", "explanations")
+#: The kind of the explanation that this reading is right and one of `readings` is wrong.
+AS_READ = "as_read"
 
 
 class InstrumentOffsets:
@@ -21,6 +31,11 @@ class InstrumentOffsets:
         ):
             self._by_vehicle[replacement.vehicle_id].append(replacement)
 
+    def of_vehicle(self, vehicle_id: int) -> tuple[Replacement, ...]:
+        """The replacements of one vehicle, as the judgement of its readings takes them."""
+        found = self._by_vehicle.get(vehicle_id, ())
+        return tuple(Replacement(each.done_on, each.offset_km) for each in found)
+
     def km_on(self, vehicle_id: int, day: date) -> int:
         """The offset in force on that day, 0 before the first replacement."""
         offset_km = 0
@@ -31,7 +46,11 @@ class InstrumentOffsets:
 
 
 def odometers_settle(*, vehicle_ids: Collection[int]) -> None:
-    """Derive `km` and `doubt` of every reading of these vehicles anew."""
+    """Derive what is made of every reading of these vehicles anew: DERIVED_FIELDS.
+
+    What people resolved binds. A reading whose day a person mended is set aside under the day it
+    is kept under; its distance on the mended day bears on the others.
+    """
     offsets = InstrumentOffsets(vehicle_ids)
     by_vehicle: dict[int, list[OdometerReading]] = defaultdict(list)
     for reading in (
@@ -41,23 +60,64 @@ def odometers_settle(*, vehicle_ids: Collection[int]) -> None:
     ):
         by_vehicle[reading.vehicle_id].append(reading)
 
+    resolutions = _resolutions(vehicle_ids)
     changed = []
-    for readings in by_vehicle.values():
-        distances = [_true_km(reading, offsets) for reading in readings]
-        verdicts = readings_judge(
-            [Reading(r.read_on, km) for r, km in zip(readings, distances, strict=True)],
-            first_used_on=readings[0].vehicle.first_used_on,
+    for vehicle_id, readings in by_vehicle.items():
+        verdicts = history_judge(
+            History(
+                [Reading(r.read_on, r.typed, r.unit, r.job_id is not None) for r in readings],
+                first_used_on=readings[0].vehicle.first_used_on,
+                replacements=offsets.of_vehicle(vehicle_id),
+                resolutions=[resolutions.get(r.pk) for r in readings] if resolutions else (),
+            )
         )
-        for reading, km, verdict in zip(readings, distances, verdicts, strict=True):
-            settled = (km, verdict.doubt or "", verdict.reason)
-            if settled != (reading.km, reading.doubt, reading.doubt_reason):
-                reading.km, reading.doubt, reading.doubt_reason = settled
+        for reading, verdict in zip(readings, verdicts, strict=True):
+            if _verdict_take(reading, verdict, [readings[each].pk for each in verdict.partners]):
                 changed.append(reading)
-    OdometerReading.objects.bulk_update(
-        changed, ["km", "doubt", "doubt_reason"], batch_size=UPDATE_BATCH_ROWS
+    OdometerReading.objects.bulk_update(changed, DERIVED_FIELDS, batch_size=UPDATE_BATCH_ROWS)
+
+
+def _resolutions(vehicle_ids: Collection[int]) -> dict[int, Resolution]:
+    """What people decided of these vehicles' readings and did not withdraw."""
+    in_force = ReadingResolution.objects.filter(
+        reading__vehicle_id__in=vehicle_ids, withdrawn_at__isnull=True
     )
+    return {
+        each.reading_id: Resolution(
+            ResolvedAs(each.resolved_as), each.typed, each.unit, each.read_on
+        )
+        for each in in_force
+    }
 
 
-def _true_km(reading: OdometerReading, offsets: InstrumentOffsets) -> int:
-    offset_km = offsets.km_on(reading.vehicle_id, reading.read_on)
-    return max(0, to_km(reading.typed, reading.unit) + offset_km)
+def _verdict_take(reading: OdometerReading, verdict: Judgement, partner_ids: list[int]) -> bool:
+    """Put the verdict into the reading; whether that changed anything."""
+    doubt: str = verdict.doubt or ""
+    reason = verdict.reason
+    if not doubt and verdict.read_on != reading.read_on:
+        # Its distance is true on another day than the one it is kept under.
+        doubt, reason = Doubt.WRONG_DATE, f"read on {verdict.read_on}, as a person found"
+    explanations = [
+        {
+            "kind": AS_READ if each.kind is None else str(each.kind),
+            "weight": round(each.weight, 4),
+            "words": each.words,
+            "km": each.km,
+            "typed": each.typed,
+            "unit": each.unit,
+            "read_on": None if each.read_on is None else each.read_on.isoformat(),
+            "readings": partner_ids if each.kind is None else [],
+        }
+        for each in verdict.explanations
+    ]
+    taken = {
+        "km": verdict.km,
+        "doubt": doubt,
+        "doubt_reason": reason,
+        "remark": str(verdict.remark or ""),
+        "explanations": explanations,
+    }
+    changed = any(getattr(reading, name) != value for name, value in taken.items())
+    for name, value in taken.items():
+        setattr(reading, name, value)
+    return changed

@@ -1,0 +1,1 @@
+"""Which odometer readings can be believed, what would mend the others, and distances in between."""
