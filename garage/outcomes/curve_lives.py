@@ -12,6 +12,7 @@ from garage.lifetimes.resampling.expected_lives import (
     expected_table,
     resample_expected,
 )
+from garage.lifetimes.resampling.projected_exits import ProjectedExits
 from garage.lifetimes.resampling.vehicles import (
     ALL_CAPTURED,
     CaptureDraws,
@@ -22,8 +23,9 @@ from garage.lifetimes.resampling.vehicles import (
 )
 from garage.lifetimes.risk_table import LivesArrays, RiskTable
 from garage.outcomes.capture import Captures
-from garage.outcomes.choices import Curve
+from garage.outcomes.choices import Curve, Ending
 from garage.outcomes.lives import Life
+from garage.outcomes.usage import SinceRead
 from garage.outcomes.visits import Visits
 
 
@@ -32,12 +34,14 @@ class GroupLives:
     """Lives that are looked at together, and what corrects them.
 
     Each organisation has a capture share, and a law of visits, of its own. *Presumed* is corrected
-    by neither, for it has no end to correct.
+    by neither, for it has no end to correct. Its limits draw how far vehicles have gone
+    `since_read`; where this is None, every vehicle is taken to be where its lives say.
     """
 
     lives: Sequence[Life]
     captures: Captures
     visits: Visits
+    since_read: SinceRead | None = None
 
     @property
     def organisations(self) -> list[int]:
@@ -146,6 +150,29 @@ class GroupLives:
             failed=[life.failed for life in self.lives],
             cluster=[life.vehicle_id for life in self.lives],
             capture_group=None if curve is Curve.PRESUMED else self._numbers(),
+            projected=self._projected() if curve is Curve.PRESUMED else None,
+        )
+
+    def _projected(self) -> ProjectedExits | None:
+        """The lives still in place on vehicles that were not read of late."""
+        since = self.since_read
+        if since is None:
+            return None
+        going_on = [
+            (row, since.row[life.vehicle_id], since.read_km[life.vehicle_id] - life.start_km, life)
+            for row, life in enumerate(self.lives)
+            if life.ending is Ending.STILL_IN_PLACE
+            and life.start_km is not None
+            and life.vehicle_id in since.row
+        ]
+        if not going_on:
+            return None
+        return ProjectedExits(
+            life=np.array([row for row, _, _, _ in going_on], dtype=np.int64),
+            vehicle=np.array([vehicle for _, vehicle, _, _ in going_on], dtype=np.int64),
+            read_at=np.array([read_at for _, _, read_at, _ in going_on], dtype=np.int64),
+            least=np.array([life.seen_km for _, _, _, life in going_on], dtype=np.int64),
+            since_read=since.distances,
         )
 
 

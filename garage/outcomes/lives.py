@@ -6,7 +6,7 @@ from datetime import date
 
 from garage.outcomes.choices import FAILURES, Ending, LifeClass, Stratum
 from garage.outcomes.facts import Facts, FitmentFact, JobFact, VehicleFacts
-from garage.outcomes.usage import Odometers
+from garage.outcomes.usage import Odometers, watched_until
 from garage.outcomes.watching import Watch, found_from_km, watch_begins
 from garage.records.choices import FitmentStart, FoundInPlace, RemovedBecause
 
@@ -104,8 +104,7 @@ class _Latest:
 
 
 def _latest(facts: Facts, vehicle: VehicleFacts, odometers: Odometers) -> _Latest:
-    until = min(facts.as_of, vehicle.ended_on or facts.as_of)
-    projected_km = odometers.km_on(vehicle.vehicle_id, until)
+    projected_km = odometers.km_on(vehicle.vehicle_id, watched_until(facts, vehicle))
     if vehicle.ended_on is not None or not vehicle.jobs:
         return _Latest(projected_km, None, None)
     last_job_on = vehicle.jobs[-1].opened_on

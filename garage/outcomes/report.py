@@ -94,7 +94,11 @@ def report_make(
     for done, (key, members) in enumerate(grouped.items()):
         progress("part life", done, len(grouped))
         groups.append(
-            group_life(key, GroupLives(members, captures, visits), _rng_of(*astuple(key)))
+            group_life(
+                key,
+                GroupLives(members, captures, visits, odometers.since_read),
+                _rng_of(*astuple(key)),
+            )
         )
     progress("comebacks", 0, 1)
     rates = comeback_rates(index_jobs, comeback_captures, _rng_of)

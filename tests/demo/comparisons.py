@@ -15,6 +15,7 @@ from garage.outcomes.curve_lives import GroupLives
 from garage.outcomes.figures import Figure
 from garage.outcomes.lives import Life
 from garage.outcomes.part_life import GroupKey, GroupLife, group_life
+from garage.outcomes.usage import Odometers
 from garage.outcomes.visits import visits_follow
 from tests.demo.world import Found
 
@@ -77,6 +78,7 @@ def part_life_of(found: Found, group: Group) -> GroupLife:
             lives_in(found, group),
             capture_of_failures(found.facts, found.lives),
             visits_follow(found.facts, found.lives),
+            Odometers(found.facts).since_read,
         ),
         np.random.default_rng(20_261_125),
     )

@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike
 from garage.lifetimes.arrays import BoolArray, FloatArray, IntArray
 from garage.lifetimes.capture.draws import CaptureDraws
 from garage.lifetimes.life_rows import LivesArrays, whole_numbers
+from garage.lifetimes.resampling.projected_exits import ProjectedExits
 from garage.lifetimes.risk_table import RiskTable
 
 FAILED, OTHER_END = "failed", "other end"
@@ -27,6 +28,8 @@ class ClusteredLives:
     other_end : bool, optional
         Left for a competing reason (`resample_incidence` only).
     unit : str
+    projected : ProjectedExits, optional
+        Lives whose `exit` is only the likeliest one (`resample_survival` only).
     """
 
     entry: ArrayLike
@@ -36,6 +39,7 @@ class ClusteredLives:
     capture_group: ArrayLike | None = None
     other_end: ArrayLike | None = None
     unit: str = "km"
+    projected: ProjectedExits | None = None
 
 
 class ResampledSteps:
@@ -65,6 +69,12 @@ class ResampledSteps:
                 f"capture groups are numbered 0 to {len(capture.alpha) - 1}; got "
                 f"{int(self.group.min())} to {int(self.group.max())}"
             )
+        self.projected = lives.projected
+        if self.projected is not None:
+            if competing:
+                raise ValueError("an incidence takes every end as known; leave `projected` out")
+            if np.any(self.failed[self.projected.life]):
+                raise ValueError("where a life failed is known; leave it out of `projected`")
         self.clock: IntArray = np.unique(self.exit[self.failed | self.other])
         self.starts = np.searchsorted(self.clock, self.entry, side="right")
         self.stops = np.searchsorted(self.clock, self.exit, side="right")
@@ -84,13 +94,28 @@ class ResampledSteps:
         picked = rng.integers(0, max(self.clusters, 1), self.clusters)
         return np.bincount(picked, minlength=self.clusters).astype(np.float64)
 
+    def draw_stops(self, rng: np.random.Generator) -> IntArray:
+        """Where each life leaves, if projected vehicles have gone as far as is drawn here."""
+        if self.projected is None:
+            return self.stops
+        stops = self.stops.copy()
+        stops[self.projected.life] = np.maximum(
+            np.searchsorted(self.clock, self.projected.draw(rng), side="right"),
+            self.starts[self.projected.life],
+        )
+        return stops
+
     def survival(
-        self, weights: FloatArray, shares: FloatArray, given_survival_to: int | None
+        self,
+        weights: FloatArray,
+        shares: FloatArray,
+        given_survival_to: int | None,
+        stops: IntArray,
     ) -> FloatArray:
         """Product-limit heights at the failing clock values, vehicles weighted."""
         of_life = weights[self.of_life]
         corrected = self._failed(of_life, 1 / shares[self.group[self.failed]])
-        hazard = np.minimum(_ratio(corrected, self._at_risk(of_life)), 1.0)
+        hazard = np.minimum(_ratio(corrected, self._at_risk(of_life, stops)), 1.0)
         if given_survival_to is not None:
             hazard[self.clock <= given_survival_to] = 0.0
         return np.asarray(np.cumprod(1 - hazard), np.float64)
@@ -98,7 +123,7 @@ class ResampledSteps:
     def incidence(self, weights: FloatArray, shares: FloatArray) -> FloatArray:
         """Cumulative incidence of failing, each failure divided by its group's share."""
         of_life = weights[self.of_life]
-        at_risk = self._at_risk(of_life)
+        at_risk = self._at_risk(of_life, self.stops)
         seen = self._failed(of_life, np.ones(len(self.failed_at)))
         ends = seen + np.bincount(self.other_at, of_life[self.other], minlength=len(self.clock))
         free = np.cumprod(1 - np.minimum(_ratio(ends, at_risk), 1.0))
@@ -106,9 +131,9 @@ class ResampledSteps:
         corrected = self._failed(of_life, 1 / shares[self.group[self.failed]])
         return np.asarray(np.cumsum(before * _ratio(corrected, at_risk)), np.float64)
 
-    def _at_risk(self, of_life: FloatArray) -> FloatArray:
+    def _at_risk(self, of_life: FloatArray, stops: IntArray) -> FloatArray:
         size = len(self.clock) + 1
-        change = np.bincount(self.starts, of_life, size) - np.bincount(self.stops, of_life, size)
+        change = np.bincount(self.starts, of_life, size) - np.bincount(stops, of_life, size)
         return np.asarray(np.cumsum(change)[:-1], np.float64)
 
     def _failed(self, of_life: FloatArray, factor: FloatArray) -> FloatArray:

@@ -45,7 +45,8 @@ def resample_survival(
     """Product-limit survival at `points`, with limits that know of vehicles and of q.
 
     Each repeat draws as many vehicles as there are, with replacement, and a capture share
-    from its Beta law; limits are percentiles of the repeats.
+    from its law, and of `lives.projected` the distance that each vehicle has gone since it was
+    read; limits are percentiles of the repeats.
 
     Parameters
     ----------
@@ -64,7 +65,8 @@ def resample_survival(
     Notes
     -----
     Where nothing failed by a point, resampling cannot move the curve and the exact limit of
-    `product_limit` stands. Memory is that of the lives, whatever the repeats.
+    `product_limit` stands. The estimate counts projected lives to their `exit`. Memory is
+    that of the lives, whatever the repeats.
     Source: Efron and Tibshirani, An Introduction to the Bootstrap, 1993, chapters 8 and 13
     (from memory).
 
@@ -86,7 +88,9 @@ def resample_survival(
     drawn = np.empty((repeats, len(asked)))
     medians = np.empty(repeats)
     for repeat in range(repeats):
-        heights = steps.survival(steps.draw(rng), capture.draw(rng), chosen.given_survival_to)
+        heights = steps.survival(
+            steps.draw(rng), capture.draw(rng), chosen.given_survival_to, steps.draw_stops(rng)
+        )
         drawn[repeat] = step_values(steps.clock, heights, asked, before=1.0)
         reached = np.flatnonzero(heights <= 0.5 + REACHED_SLACK)
         medians[repeat] = steps.clock[reached[0]] if len(reached) else np.inf

@@ -16,7 +16,7 @@ def test_other_end_is_a_mere_leaving_where_nothing_competes() -> None:
     lives = ClusteredLives([0] * 4, EXITS, [1, 0, 1, 0], range(4), other_end=[0, 1, 0, 1])
     steps = ResampledSteps(lives, ALL_CAPTURED, competing=False)
     assert steps.clock.tolist() == [10, 30]
-    heights = steps.survival(ONE_EACH, ONE_EACH[:1], None)
+    heights = steps.survival(ONE_EACH, ONE_EACH[:1], None, steps.stops)
     assert heights.tolist() == pytest.approx([3 / 4, 3 / 8])
     found = resample_survival(lives, ALL_CAPTURED, [40], rng=np.random.default_rng(0))
     assert (found.failed, found.points[0].value) == (2, pytest.approx(3 / 8))
