@@ -4,6 +4,7 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import URLPattern, URLResolver, path
 
 from garage.pages.views.call_lists import call, call_list, call_lists
+from garage.pages.views.catalogue import catalogue
 from garage.pages.views.claims import claim, claim_move, claim_print, claims, warranty
 from garage.pages.views.documents import claim_document, document, job_document
 from garage.pages.views.duplicates import duplicate, duplicates, merge_part
@@ -33,6 +34,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("operations/<int:operation_id>/warranty/", warranty, name="warranty"),
     path("documents/<int:document_id>/", document, name="document"),
     path("jobs/<int:job_id>/documents/", job_document, name="job-document"),
+    path("part-kinds/", catalogue, name="catalogue"),
     path("duplicates/", duplicates, name="duplicates"),
     path("duplicates/<slug:thing>/<int:one_id>/<int:other_id>/", duplicate, name="duplicate"),
     path("merges/<int:merge_id>/undo/", merge_part, name="merge-part"),

@@ -101,6 +101,36 @@ def test_part_kind_is_added_with_the_least() -> None:
     assert part_kind.fitted_from_new is False
 
 
+def test_part_kind_that_wears_by_time_and_place_is_added() -> None:
+    call_command(
+        "add_part_kind",
+        "heater_plug",
+        "--system=ignition_aid",
+        "--wears-by=both",
+        "--normal-life-months=120",
+        "--source=maker's handbook, page 9",
+        "--position=Cyl  1",
+        "--position=cyl 2",
+        "--failed-means=Open circuit.",
+    )
+    part_kind = PartKind.objects.get(code="heater_plug")
+    assert (part_kind.wears_by, part_kind.normal_life_months) == ("both", 120)
+    assert part_kind.positions == ["cyl 1", "cyl 2"]
+    assert part_kind.failed_means == "Open circuit."
+
+
+def test_catalogue_says_of_every_part_how_it_wears_and_what_counts_as_failed() -> None:
+    kinds = list(PartKind.objects.all())
+    assert {"particulate_filter", "pressure_sensor", "egr_valve", "glow_plug"} <= {
+        kind.code for kind in kinds
+    }
+    for kind in kinds:
+        assert kind.failed_means
+        assert kind.normal_life_km is not None
+        assert kind.normal_life_source
+        assert (kind.normal_life_months is None) == (kind.wears_by == "km")
+
+
 def test_normal_life_without_source_says_so() -> None:
     call_command("add_part_kind", "battery", "--system=electrical", "--normal-life-km=150000")
     assert "no source named" in PartKind.objects.get(code="battery").normal_life_source
@@ -115,6 +145,11 @@ def test_normal_life_without_source_says_so() -> None:
         ([f"--name={'x' * 81}"], "at most 80 characters"),
         (["--normal-life-km=1", f"--source={'x' * 201}"], "at most 200 characters"),
         (["--normal-life-km=many"], "invalid int value"),
+        (["--wears-by=months", "--normal-life-months=601"], "1 to 600 months"),
+        (["--normal-life-months=12"], "wears by time"),
+        ([f"--position={'x' * 41}"], "1 to 40 characters"),
+        (["--position= "], "1 to 40 characters"),
+        ([f"--failed-means={'x' * 301}"], "at most 300 characters"),
     ],
 )
 def test_part_kind_that_does_not_hold_is_refused(options: list[str], said: str) -> None:

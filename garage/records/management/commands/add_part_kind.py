@@ -5,7 +5,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from garage.records.choices import System
+from garage.records.choices import System, WearsBy
 from garage.records.errors import RuleBroken
 from garage.records.services.part_kinds import NewPartKind, part_kind_add
 
@@ -28,6 +28,22 @@ class Command(BaseCommand):
             action="store_true",
             help="every vehicle leaves the factory with it",
         )
+        parser.add_argument(
+            "--wears-by", choices=WearsBy.values, default=WearsBy.KM.value, help="default: km"
+        )
+        parser.add_argument(
+            "--normal-life-months", type=int, metavar="N", help="where time wears it"
+        )
+        parser.add_argument(
+            "--position",
+            action="append",
+            default=[],
+            metavar="TEXT",
+            help="a usual position, such as 'bank 1'; once for each",
+        )
+        parser.add_argument(
+            "--failed-means", default="", metavar="TEXT", help="what counts as failed"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         new = NewPartKind(
@@ -37,6 +53,10 @@ class Command(BaseCommand):
             normal_life_km=options["normal_life_km"],
             normal_life_source=options["source"],
             fitted_from_new=options["fitted_from_new"],
+            wears_by=options["wears_by"],
+            normal_life_months=options["normal_life_months"],
+            positions=tuple(options["position"]),
+            failed_means=options["failed_means"],
         )
         try:
             part_kind = part_kind_add(new=new)
