@@ -17,7 +17,7 @@ FAULT_SHARE = {
     "added": 0.002,
     "swapped": 0.003,
     "mistyped": 0.004,
-    "tenths": 0.002,
+    "tenths": 0.0025,
     "date": 0.004,
     "other": 0.003,
 }

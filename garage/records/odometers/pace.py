@@ -6,7 +6,11 @@ import numpy as np
 
 from garage.lifetimes.arrays import FloatArray
 from garage.lifetimes.usage.projection import SHORTEST_YEARS
-from garage.records.odometers.trace import BACKWARDS_SLACK_KM, HARD_PACE_KM_PER_DAY
+from garage.records.odometers.trace import (
+    BACKWARDS_SLACK_KM,
+    HARD_PACE_KM_PER_DAY,
+    SOFT_PACE_KM_PER_DAY,
+)
 
 DAYS_PER_YEAR = 365.25
 #: Annual distance of a vehicle of which nothing is known: median and spread of its logarithm.
@@ -24,6 +28,8 @@ SHORT_STRETCH_KM = 100.0
 #: Share of stretches that have nothing to do with the vehicle's pace: laid up, lent, a long tour.
 #: Judgement, no source.
 ODD_STRETCH_SHARE = 0.02
+#: Of those, the share beyond the pace that is possible but rarely true. Judgement, no source.
+RARE_PACE_SHARE = 0.2
 #: Where a stretch cannot be. Finite, so that what two people decided can still both hold.
 IMPOSSIBLE = -300.0
 
@@ -66,8 +72,13 @@ def step_log_density(step_km: FloatArray, days: FloatArray, grid: PaceGrid = GRI
     log_sd = stretch_log_sd(gap, grid.log_sd)
     away = (np.log(gone) - np.log(grid.km_per_day * gap + SHORT_STRETCH_KM)) / log_sd
     usual = np.exp(-(away**2) / 2) / (log_sd * gone * np.sqrt(2 * np.pi))
-    longest = HARD_PACE_KM_PER_DAY * (gap + 1)
-    density = (1 - ODD_STRETCH_SHARE) * usual + ODD_STRETCH_SHARE / (longest + BACKWARDS_SLACK_KM)
+    longest, rare = HARD_PACE_KM_PER_DAY * (gap + 1), SOFT_PACE_KM_PER_DAY * (gap + 1)
+    odd = np.where(
+        step <= rare,
+        (1 - RARE_PACE_SHARE) / (rare + BACKWARDS_SLACK_KM),
+        RARE_PACE_SHARE / (longest - rare),
+    )
+    density = (1 - ODD_STRETCH_SHARE) * usual + ODD_STRETCH_SHARE * odd
     possible = (step >= -BACKWARDS_SLACK_KM) & (step <= longest)
     return np.where(possible, np.log(np.maximum(density, 1e-120)), IMPOSSIBLE)
 

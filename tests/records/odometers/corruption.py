@@ -190,7 +190,8 @@ class Tally:
         return (
             f"| {name} | {self.faults} | {self.share_traced:.0%} | {self.share_found:.1%} "
             f"| {self.share_in_pair:.0%} | {self.share_named:.0%} "
-            f"| {self.strictly_named / self.found:.0%} | {self.share_good_doubted:.1%} | {self.good_in_pair / self.good:.1%} |"
+            f"| {self.strictly_named / self.found:.0%} | {self.share_good_doubted:.1%} "
+            f"| {self.good_in_pair / self.good:.1%} |"
         )
 
 

@@ -4,19 +4,16 @@ The floors are what was measured (docs/odometer.md) less a small margin. Constan
 first half of the buses alone; the figures are those of the other half.
 """
 
-import csv
-from collections import defaultdict
 from collections.abc import Sequence
 from datetime import date, timedelta
-from decimal import Decimal
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from garage.records.distance import to_km
 from garage.records.odometers.judging import history_judge
 from garage.records.odometers.readings import History, Judgement, Reading
+from tests.records.odometers.buses import bus_histories_read
 from tests.records.odometers.corruption import KINDS, Measured, measure
 
 SEED = 20_261_125
@@ -30,19 +27,7 @@ def judge(readings: Sequence[Reading]) -> list[Judgement]:
 
 @pytest.fixture(scope="module")
 def bus_histories(shared: Path) -> list[list[Reading]]:
-    """Monthly readings of 166 city buses (Rust, Econometrica 55(5), 1987), in km.
-
-    Months have no days there: each bus is read on a day of the month of its own.
-    """
-    histories: dict[str, list[Reading]] = defaultdict(list)
-    path = shared / "data" / "bus-engines" / "readings.csv"
-    with path.open(encoding="utf-8", newline="") as file:
-        for row in csv.DictReader(file):
-            day = 1 + int(row["bus_id"]) % 28
-            read_on = date.fromisoformat(f"{row['month']}-{day:02}")
-            km = to_km(Decimal(row["odometer_miles"]), "mi")
-            histories[row["bus_id"]].append(Reading(read_on, km))
-    return list(histories.values())
+    return bus_histories_read(shared)
 
 
 @pytest.fixture(scope="module")
