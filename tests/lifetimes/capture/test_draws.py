@@ -4,6 +4,8 @@ import math
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
+from scipy.stats import beta
 
 from garage.lifetimes.capture.draws import ALL_CAPTURED, CaptureDraws
 from garage.lifetimes.capture.share import PART_PRIOR, all_captured, capture_share
@@ -14,9 +16,38 @@ def test_means_are_those_of_the_beta_laws() -> None:
 
 
 def test_laws_of_shares_come_in_their_order() -> None:
-    draws = CaptureDraws.from_shares([capture_share(40, 7), all_captured()])
+    share = capture_share(40, 7)
+    draws = CaptureDraws.from_shares([share, all_captured()])
     assert draws.means().tolist() == pytest.approx([0.8, 1.0])
-    assert (draws.alpha[0], draws.beta[1]) == (48.0, 0.0)
+    assert (draws.alpha[0], draws.beta[1]) == (share.alpha, 0.0)
+    assert draws.stay_away == [0.3, 0.0]
+
+
+def test_drawn_shares_have_the_limits_and_moments_of_the_share_they_stand_for() -> None:
+    """Second way: the moments by an integral over the Beta law; the limits are the share's."""
+    share = capture_share(6, 4)
+    rng = np.random.default_rng(5)
+    draws = CaptureDraws.from_shares([share])
+    drawn = np.array([draws.draw(rng)[0] for _ in range(20_000)])
+    low, high = np.quantile(drawn, [0.025, 0.975])
+    assert (low, high) == pytest.approx((share.lower, share.upper), abs=0.012)
+
+    def moment(power: int) -> float:
+        def weighed(p: float) -> float:
+            return float((0.7 * p / (1 - 0.3 * p)) ** power * beta.pdf(p, share.alpha, share.beta))
+
+        return float(quad(weighed, 0, 1)[0])
+
+    mean, square = moment(1), moment(2)
+    assert drawn.mean() == pytest.approx(mean, abs=4 * math.sqrt((square - mean**2) / drawn.size))
+    assert drawn.var() == pytest.approx(square - mean**2, rel=0.05)
+
+
+def test_stay_away_shares_that_cannot_be_are_refused() -> None:
+    assert CaptureDraws([8, 3], [2, 1], [0.0, 0.99]).means()[0] == pytest.approx(0.8)
+    for away in ([0.3], [0.3, 1.0], [-0.1, 0.3], [math.nan, 0.3]):
+        with pytest.raises(ValueError, match="stay-away share from 0 to below 1"):
+            CaptureDraws([8, 3], [2, 1], away)
 
 
 def test_drawn_shares_have_the_spread_of_their_law() -> None:

@@ -2,7 +2,9 @@
 
 import numpy as np
 import pytest
-from scipy.special import betainc
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import quad
 
 from garage.lifetimes.capture.share import (
     COMEBACK_PRIOR,
@@ -10,6 +12,8 @@ from garage.lifetimes.capture.share import (
     CapturePrior,
     all_captured,
     capture_share,
+    captured_share,
+    looked_at_share,
 )
 from garage.lifetimes.status import Status
 
@@ -29,12 +33,80 @@ def test_nothing_seen_gives_the_prior() -> None:
         assert share.lower < prior.mean < share.upper
 
 
-def test_limits_leave_out_half_the_rest_on_each_side() -> None:
-    share = capture_share(30, 7, level=0.9)
+def chance_below(
+    q: float, here: float, elsewhere: float, prior: CapturePrior, *, moment: bool = False
+) -> float:
+    """Second way: the law of q by Bayes' rule, integrated; with `moment`, of p = here of looked at.
+
+    The density of q is that which the prior's Beta law of p gives it, times the binomial chance
+    of the looks, p**here (1 - p)**elsewhere with p = q / (q + (1 - q) (1 - g)).
+    """
+    g = prior.stay_away
+    held = prior.mean / (prior.mean + (1 - prior.mean) * (1 - g))
+
+    def height(q: float) -> float:
+        p = q / (q + (1 - q) * (1 - g))
+        of_p = p ** (prior.weight * held - 1) * (1 - p) ** (prior.weight * (1 - held) - 1)
+        slope = (1 - g) / (q + (1 - q) * (1 - g)) ** 2
+        return float(of_p * slope * p**here * (1 - p) ** elsewhere * (p if moment else 1))
+
+    return float(quad(height, 0, q, limit=500, epsabs=0, epsrel=1e-9)[0])
+
+
+@pytest.mark.parametrize(("here", "elsewhere"), [(30, 7), (5, 4), (2, 3)])
+@pytest.mark.parametrize("prior", [PART_PRIOR, CapturePrior(0.5, 0.6, 10)])
+def test_value_and_limits_are_those_of_the_integrated_law(
+    here: int, elsewhere: int, prior: CapturePrior
+) -> None:
+    share = capture_share(here, elsewhere, prior=prior, level=0.9)
+    assert share.value is not None
     assert share.lower is not None
     assert share.upper is not None
-    assert betainc(share.alpha, share.beta, share.lower) == pytest.approx(0.05)
-    assert betainc(share.alpha, share.beta, share.upper) == pytest.approx(0.95)
+    whole = chance_below(1, here, elsewhere, prior)
+    assert chance_below(share.lower, here, elsewhere, prior) / whole == pytest.approx(0.05)
+    assert chance_below(share.upper, here, elsewhere, prior) / whole == pytest.approx(0.95)
+    mean_looked_at = chance_below(1, here, elsewhere, prior, moment=True) / whole
+    assert looked_at_share(share.value, prior.stay_away) == pytest.approx(mean_looked_at)
+
+
+def test_those_who_stay_away_do_not_count_as_seen() -> None:
+    # Twenty here and ten found out: seen as they are, 30 failures; raised by 1 / (1 - g), 40.
+    # The looks are 30 whatever g, so that a larger g only moves p, and with it q.
+    firm = CapturePrior(stay_away=0.5, mean=0.5, weight=0)
+    share = capture_share(20, 10, prior=firm)
+    assert share.value == pytest.approx(20 / (20 + 20))
+    assert (share.alpha, share.beta, share.n) == (20, 10, 30)
+
+
+@pytest.mark.parametrize("prior", [PART_PRIOR, COMEBACK_PRIOR])
+def test_prior_yields_to_what_is_found(prior: CapturePrior) -> None:
+    """Half come here and ten are looked at: the prior moves the share by less than 0.1.
+
+    With the weight of ten failures, as it was, it moved it by more.
+    """
+    expected = 10 * looked_at_share(0.5, prior.stay_away)
+    share = capture_share(float(expected), float(10 - expected), prior=prior)
+    assert share.value == pytest.approx(0.5, abs=0.1)
+    as_it_was = CapturePrior(prior.stay_away, prior.mean, 10)
+    heavy = capture_share(float(expected), float(10 - expected), prior=as_it_was)
+    assert heavy.value is not None
+    assert heavy.value > 0.6
+
+
+@given(
+    st.floats(0, 1),
+    st.floats(0, 0.99),
+)
+def test_shares_of_all_and_of_those_looked_at_turn_into_each_other(q: float, g: float) -> None:
+    p = looked_at_share(q, g)
+    assert q - 1e-12 <= p <= 1
+    assert captured_share(p, g) == pytest.approx(q, abs=1e-12)
+
+
+def test_prior_is_worth_its_weight_divided_as_its_mean_says() -> None:
+    prior = CapturePrior(stay_away=0.5, mean=0.5, weight=6)
+    # Of three here and three elsewhere, one and a half are looked at again: two to one.
+    assert (prior.here, prior.elsewhere) == pytest.approx((4, 2))
 
 
 def test_failures_only_elsewhere_and_no_prior_have_no_share() -> None:

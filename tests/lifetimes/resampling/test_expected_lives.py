@@ -7,6 +7,7 @@ import pytest
 
 from garage.lifetimes.arrays import FloatArray
 from garage.lifetimes.capture.draws import ALL_CAPTURED, CaptureDraws
+from garage.lifetimes.capture.share import capture_share
 from garage.lifetimes.curves.product_limit import product_limit
 from garage.lifetimes.resampling import expected_steps
 from garage.lifetimes.resampling.expected_lives import (
@@ -32,9 +33,10 @@ WORLD = World(VisitLaw(3.0, 1.0, 2.0, 0.2, 1.5), capture=0.7)
 
 @pytest.fixture(scope="module")
 def judged() -> Judged:
+    """A workshop whose capture share is known as from twenty looks: here lives are drawn."""
     made = Judged.of(WORLD, 600, 3)
     assert made is not None
-    return made
+    return replace(made, share=capture_share(made.share.here + 8, made.share.elsewhere + 2))
 
 
 def draws_of(judged: Judged) -> CaptureDraws:

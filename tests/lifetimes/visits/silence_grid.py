@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from garage.lifetimes.arrays import FloatArray
+from garage.lifetimes.capture.share import PART_PRIOR
 from garage.lifetimes.visits.law import VisitLaw
 from tests.lifetimes.visits.workshop_estimate import Judged
 from tests.lifetimes.visits.workshop_world import World
 
 VEHICLES, WORKSHOPS = 10_000, 16
-SMALL, SMALL_WORKSHOPS, REPEATS = 1_000, 200, 200
 
 USUAL = World(VisitLaw(1.0, 1.0, 2.0, 0.2, 1.5), capture=0.75)
 
@@ -31,18 +31,6 @@ GRID = [
         (0.5, 0.75, 1.0), (0.05, 0.2, 0.4), (0.5, 1.0, 2.0), (1.0, 6.0), (False, True)
     )
 ]
-COVERAGE = [
-    (world(1.0, 0.05, 1.0, 1.0, False), 0.8),
-    (world(0.75, 0.2, 1.0, 1.0, False), 0.8),
-    (world(0.75, 0.2, 1.0, 6.0, True), 0.8),
-    (world(0.75, 0.4, 0.5, 1.0, True), 0.8),
-    (world(0.5, 0.05, 0.5, 1.0, True), 0.8),
-    (world(0.5, 0.05, 0.5, 1.0, True), 0.5),
-    (world(0.5, 0.2, 2.0, 6.0, False), 0.8),
-    (world(0.5, 0.2, 2.0, 6.0, False), 0.5),
-]
-"""Worlds, with the capture share held beforehand."""
-
 STAY_AWAY = list(itertools.product((0.0, 0.3, 0.5), (0.0, 0.3, 0.5)))
 BROKEN = [
     ("as assumed", USUAL),
@@ -78,31 +66,14 @@ Task = tuple[World, int, float | None]
 def errors(task: Task) -> tuple[FloatArray, float, int] | None:
     """Expected, seen and presumed less the curve of one who knows all; share; failures."""
     known, seed, stated = task
-    judged = Judged.of(known, VEHICLES, seed, stated)
+    beforehand = None if known.capture == 1 else PART_PRIOR.mean
+    judged = Judged.of(known, VEHICLES, seed, stated, beforehand)
     if judged is None:
         return None
     best = judged.heights(judged.all_known())
     tables = (judged.expected(), judged.seen(), judged.presumed())
     off = np.stack([judged.heights(table) - best for table in tables])
     return off, judged.share.value or 1.0, tables[0].failed_total
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Held:
-    """Whether the limits of small workshops hold the truth, shape (workshops, ages)."""
-
-    truth: FloatArray
-    shares: FloatArray
-    without_law: int
-
-
-def held(task: tuple[World, float, int]) -> tuple[FloatArray, float] | None:
-    """Of one small workshop: the same, and the capture share found."""
-    known, beforehand, seed = task
-    judged = Judged.of(known, SMALL, seed, held=beforehand)
-    if judged is None:
-        return None
-    return judged.covered(REPEATS, seed).astype(float), judged.share.value or 1.0
 
 
 def cells(pool: Executor, worlds: Sequence[tuple[World, float | None]]) -> list[Cell]:
@@ -123,14 +94,3 @@ def cells(pool: Executor, worlds: Sequence[tuple[World, float | None]]) -> list[
             )
         )
     return made
-
-
-def coverage(pool: Executor, known: World, beforehand: float) -> Held:
-    """Many small workshops of one world."""
-    tasks = [(known, beforehand, seed) for seed in range(SMALL_WORKSHOPS)]
-    found = [each for each in pool.map(held, tasks) if each is not None]
-    return Held(
-        np.stack([each[0] for each in found]),
-        np.array([each[1] for each in found]),
-        len(tasks) - len(found),
-    )

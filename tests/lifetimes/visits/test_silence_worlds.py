@@ -12,7 +12,8 @@ import pytest
 from garage.lifetimes.arrays import FloatArray
 from garage.lifetimes.curves.product_limit import product_limit
 from garage.lifetimes.risk_table import RiskTable
-from tests.lifetimes.visits.silence_grid import USUAL, errors, held, world
+from tests.lifetimes.visits.silence_coverage import held
+from tests.lifetimes.visits.silence_grid import USUAL, errors, world
 from tests.lifetimes.visits.workshop_estimate import AGES_KM
 from tests.lifetimes.visits.workshop_world import World, workshop
 
@@ -49,7 +50,7 @@ def test_expected_comes_within_two_hundredths_where_the_others_do_not(known: Wor
 def test_limits_of_small_workshops_hold_the_truth() -> None:
     """95 % limits held it in 90 to 98 of 100 at each distance; the binomial error is 2."""
     known = world(0.75, 0.2, 1.0, 1.0, False)
-    found = [held((known, 0.8, seed)) for seed in range(100)]
+    found = [held((known, 0.8, seed, AGES_KM)) for seed in range(100)]
     share = np.mean([each[0] for each in found if each is not None], axis=0)
     assert None not in found
     assert np.all((share >= 0.88) & (share <= 1.0)), share

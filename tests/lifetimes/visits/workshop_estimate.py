@@ -41,18 +41,19 @@ class Judged:
         n: int,
         seed: int,
         stated: float | None = None,
-        held: float = PART_PRIOR.mean,
+        held: float | None = PART_PRIOR.mean,
     ) -> "Judged | None":
         """Simulate and fit, with a stay-away share as `stated`, the true one where not given.
 
-        `held` is the capture share believed beforehand. None where the visits give no law.
+        `held` is the capture share believed beforehand; None of a workshop that says it sees
+        all. None comes back where the visits give no law.
         """
         seen = workshop(world, n, np.random.default_rng(seed))
         fit = visit_fit(seen.known.grouped(ALIKE_GAP_SHARE / world.law.visit_rate))
         if fit.law is None:
             return None
         away = world.stay_away if stated is None else stated
-        share = all_captured() if world.capture == 1 else seen.share(away, held)
+        share = all_captured() if held is None else seen.share(away, held)
         return cls(world, seen, VisitGroup(fit, seen.known, away), share)
 
     def expected(self) -> RiskTable:
@@ -82,17 +83,17 @@ class Judged:
         found = [curve.at(float(age)).value for age in ages_km]
         return np.array([np.nan if each is None else each for each in found])
 
-    def covered(self, repeats: int, seed: int) -> BoolArray:
+    def covered(self, repeats: int, seed: int, ages_km: Sequence[float] = AGES_KM) -> BoolArray:
         """Whether 95 % limits hold the truth at each distance."""
         curve = resample_expected(
             self.workshop.lives,
             [self.visits],
             CaptureDraws.from_shares([self.share]),
-            AGES_KM,
+            ages_km,
             rng=np.random.default_rng(seed),
             options=ResamplingOptions(repeats=repeats, given_survival_to=self.world.start_km),
         )
-        truth = self.world.truth(np.array(AGES_KM))
+        truth = self.world.truth(np.array(ages_km, np.float64))
         held = [
             point.lower is not None
             and point.upper is not None
