@@ -13,7 +13,13 @@ from garage.records.importing.columns import Column, Form
 from garage.records.importing.faults import shown
 from garage.records.tabular.dates import DateOrder, date_readings
 from garage.records.tabular.evidence import is_empty_word
-from garage.records.tabular.numbers import DecimalSign, NumberReadings, number_readings
+from garage.records.tabular.numbers import (
+    DecimalSign,
+    NumberReadings,
+    currency_words,
+    number_readings,
+    unit_words,
+)
 from garage.records.tabular.reading import CellValue, text_of
 from garage.records.tabular.settle import Setting, Settled
 from garage.records.tabular.words import plain, word_file
@@ -67,6 +73,8 @@ class Reader:
             return self._number(cell, raw, settled)
         if form is Form.YES_NO:
             return self._yes_no(raw)
+        if form is Form.CURRENCY:
+            return self._currency(raw)
         return self.checked(raw, self._own_spelling(raw))
 
     def checked(self, raw: str, value: str, words: str = "") -> Cell:
@@ -80,11 +88,11 @@ class Reader:
 
     def _own_spelling(self, raw: str) -> str:
         """Our code in another spelling (`Clear codes`), a number or mark as it stands."""
+        if self.column.name == "unit":
+            return unit_words().get(raw.casefold().rstrip("."), raw)
         if self.column.form is Form.CHOICE:
             wanted = plain(raw)
             return next((code for code in self.column.values if plain(code) == wanted), raw)
-        if self.column.form is Form.CURRENCY:
-            return raw.upper()
         if self.column.form is Form.VIN:
             return raw.replace("-", "").replace(" ", "")
         return raw
@@ -96,6 +104,13 @@ class Reader:
         return Cell(
             State.FAULT, raw, words=f"yes or no; got {shown(raw)}. Say which of them it means."
         )
+
+    def _currency(self, raw: str) -> Cell:
+        codes = currency_words().get(raw.casefold(), (raw.upper(),))
+        if len(codes) > 1:
+            words = "several currencies share this sign"
+            return Cell(State.WAITS, raw, readings=codes, words=words)
+        return self.checked(raw, codes[0])
 
     def _date(self, cell: CellValue, raw: str, settled: Settled) -> Cell:
         days = date_readings(cell, century_of=self.as_of.year)
@@ -122,6 +137,11 @@ class Reader:
         number = number_readings(cell)
         if number.fault is not None:
             words = f"{number.fault}; got {shown(raw)}. Correct the number."
+            return Cell(State.FAULT, raw, words=words)
+        foreign = number.units if self.column.form is Form.AMOUNT else number.currencies
+        if foreign:
+            what = "an amount" if self.column.form is Form.AMOUNT else "a distance"
+            words = f"{what} has no {' or '.join(foreign)} beside it; got {shown(raw)}. Correct it."
             return Cell(State.FAULT, raw, words=words)
         sign = settled.get(Setting.DECIMAL_SIGN)
         value = None if sign is None else number.by(DecimalSign(sign))
