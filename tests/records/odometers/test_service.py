@@ -1,0 +1,116 @@
+"""Verdicts in the database: what is kept of them, and how people's decisions get there."""
+
+from datetime import UTC, date, datetime
+from decimal import Decimal
+
+import pytest
+
+from garage.records.choices import Doubt, ReadingSource, Remark, ResolvedAs
+from garage.records.models import OdometerReading, ReadingResolution, Vehicle
+from garage.records.services.odometer import odometers_settle
+from tests.records.factories import JobFactory, OdometerReadingFactory, VehicleFactory
+
+pytestmark = pytest.mark.django_db
+
+NOW = datetime(2024, 5, 6, 9, 0, tzinfo=UTC)
+
+
+@pytest.fixture
+def vehicle() -> Vehicle:
+    return VehicleFactory(first_used_on=date(2012, 1, 1))
+
+
+def read(vehicle: Vehicle, *km: int) -> list[OdometerReading]:
+    """Readings of successive years from 2014 on."""
+    return [
+        OdometerReadingFactory(vehicle=vehicle, read_on=date(2014 + at, 1, 1), typed=Decimal(each))
+        for at, each in enumerate(km)
+    ]
+
+
+def settle(*readings: OdometerReading) -> None:
+    odometers_settle(vehicle_ids=[readings[0].vehicle_id])
+    for each in readings:
+        each.refresh_from_db()
+
+
+def resolve(reading: OdometerReading, resolved_as: ResolvedAs, **mended: object) -> None:
+    ReadingResolution.objects.create(
+        reading=reading, resolved_as=resolved_as, reason="seen on the photo", at=NOW, **mended
+    )
+
+
+def test_what_would_mend_a_reading_is_kept_the_likeliest_first(vehicle: Vehicle) -> None:
+    readings = read(vehicle, 30_000, 45_000, 37_282, 75_000)
+    settle(*readings)
+    assert [each.doubt for each in readings] == ["", "", Doubt.WRONG_UNIT, ""]
+    likeliest = readings[2].explanations[0]
+    assert likeliest["weight"] > 0.5
+    # 37 282 miles are 59 999.6 km.
+    assert {name: likeliest[name] for name in ("kind", "km", "typed", "unit", "read_on")} == {
+        "kind": "wrong_unit",
+        "km": 60_000,
+        "typed": 37_282,
+        "unit": "mi",
+        "read_on": None,
+    }
+    weights = [each["weight"] for each in readings[2].explanations]
+    assert sum(weights) == pytest.approx(1, abs=0.001)
+    assert [each.explanations for each in (readings[0], readings[1], readings[3])] == [[]] * 3
+
+
+def test_resolved_readings_bind_until_the_resolution_is_withdrawn(vehicle: Vehicle) -> None:
+    readings = read(vehicle, 30_000, 45_000, 600_000, 75_000)
+    resolve(readings[2], ResolvedAs.MENDED, typed=Decimal(60_000), unit="km")
+    settle(*readings)
+    assert [(each.km, each.doubt) for each in readings] == [
+        (km, "") for km in (30_000, 45_000, 60_000, 75_000)
+    ]
+    # What was typed is kept.
+    assert readings[2].typed == Decimal(600_000)
+    ReadingResolution.objects.update(withdrawn_at=NOW)
+    settle(*readings)
+    assert (readings[2].km, readings[2].doubt != "") == (600_000, True)
+
+
+def test_a_reading_set_aside_says_by_whom_not(vehicle: Vehicle) -> None:
+    readings = read(vehicle, 30_000, 45_000, 60_000)
+    resolve(readings[1], ResolvedAs.SET_ASIDE)
+    settle(*readings)
+    assert (readings[1].doubt, readings[1].doubt_reason) == ("set_aside", "set aside by a person")
+
+
+def test_a_mended_day_sets_the_reading_aside_under_the_day_it_is_kept_under(
+    vehicle: Vehicle,
+) -> None:
+    readings = read(vehicle, 30_000, 45_000, 60_000, 52_000)
+    resolve(readings[3], ResolvedAs.MENDED, read_on=date(2015, 7, 1))
+    settle(*readings)
+    assert [each.doubt for each in readings] == ["", "", "", Doubt.WRONG_DATE]
+    assert readings[3].doubt_reason == "read on 2015-07-01, as a person found"
+
+
+def test_the_resolution_of_another_vehicle_changes_nothing(vehicle: Vehicle) -> None:
+    readings = read(vehicle, 30_000, 45_000)
+    other = OdometerReadingFactory()
+    resolve(other, ResolvedAs.SET_ASIDE)
+    settle(*readings)
+    assert [each.doubt for each in readings] == ["", ""]
+
+
+def test_standing_still_between_jobs_is_remarked_and_no_doubt(vehicle: Vehicle) -> None:
+    readings = []
+    for year, km in ((2014, 30_000), (2015, 45_000), (2016, 45_010), (2017, 60_000)):
+        job = JobFactory(vehicle=vehicle, opened_on=date(year, 1, 1))
+        readings.append(
+            OdometerReadingFactory(
+                vehicle=vehicle,
+                job=job,
+                read_on=job.opened_on,
+                typed=Decimal(km),
+                source=ReadingSource.JOB,
+            )
+        )
+    settle(*readings)
+    assert [each.remark for each in readings] == ["", "", Remark.STANDSTILL, ""]
+    assert {each.doubt for each in readings} == {""}
