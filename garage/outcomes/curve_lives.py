@@ -167,12 +167,13 @@ class GroupLives:
         ]
         if not going_on:
             return None
+        rows, vehicle = np.unique([row for _, row, _, _ in going_on], return_inverse=True)
         return ProjectedExits(
             life=np.array([row for row, _, _, _ in going_on], dtype=np.int64),
-            vehicle=np.array([vehicle for _, vehicle, _, _ in going_on], dtype=np.int64),
+            vehicle=vehicle.astype(np.int64),
             read_at=np.array([read_at for _, _, read_at, _ in going_on], dtype=np.int64),
             least=np.array([life.seen_km for _, _, _, life in going_on], dtype=np.int64),
-            since_read=since.distances,
+            since_read=since.distances.take(rows.astype(np.int64)),
         )
 
 

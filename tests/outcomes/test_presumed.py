@@ -1,5 +1,7 @@
 """*Presumed*: its limits know that nobody has read where silent vehicles are today."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -97,3 +99,16 @@ def test_same_seed_gives_the_same_limits_of_presumed() -> None:
     group = together(region(), drawn=True)
     assert limits(group, Curve.PRESUMED) == limits(group, Curve.PRESUMED)
     assert limits(group, Curve.PRESUMED) != limits(group, Curve.PRESUMED, seed=2)
+
+
+def test_vehicles_outside_the_group_move_no_limit() -> None:
+    group = together(region(), drawn=True)
+    since = group.since_read
+    assert since is not None
+    stranger_first = replace(
+        since,
+        distances=since.distances.take(np.array([0, *range(since.distances.n)])),
+        row={vehicle_id: row + 1 for vehicle_id, row in since.row.items()},
+    )
+    with_stranger = replace(group, since_read=stranger_first)
+    assert limits(with_stranger, Curve.PRESUMED) == limits(group, Curve.PRESUMED)

@@ -1,12 +1,12 @@
 """How far a silent vehicle has gone since its last reading, and how sure that is."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import ndtri
 
-from garage.lifetimes.arrays import FloatArray
+from garage.lifetimes.arrays import FloatArray, IntArray
 from garage.lifetimes.confidence import LEVEL, normal_deviate
 from garage.lifetimes.status import Status
 from garage.lifetimes.usage.annual_distance import AnnualDistances
@@ -55,6 +55,24 @@ class ProjectedDistances:
         if not 0 < share < 1:
             raise ValueError(f"a share lies between 0 and 1, both excluded; got {share}")
         return np.asarray(self.km * np.exp(ndtri(share) * self.log_sd), np.float64)
+
+    def take(self, rows: IntArray) -> "ProjectedDistances":
+        """Those of some vehicles, in this order.
+
+        Examples
+        --------
+        >>> two = ProjectedDistances(*np.array([[1., 2.]] * 4), 0.95, 2, "ok", "")
+        >>> two.take(np.array([1])).km.tolist()
+        [2.0]
+        """
+        return replace(
+            self,
+            km=self.km[rows],
+            log_sd=self.log_sd[rows],
+            lower=self.lower[rows],
+            upper=self.upper[rows],
+            n=len(rows),
+        )
 
     def draw(self, rng: np.random.Generator) -> FloatArray:
         """One distance a vehicle, for the presumed exits of one resample.
