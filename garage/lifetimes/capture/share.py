@@ -128,7 +128,7 @@ def capture_share(
     --------
     >>> share = capture_share(40, 7)
     >>> round(share.value, 3), round(share.lower, 3), round(share.upper, 3)
-    (0.8, 0.667, 0.902)
+    (0.8, 0.666, 0.91)
     """
     for name, count in (("here", here), ("elsewhere", elsewhere)):
         if not count >= 0:
