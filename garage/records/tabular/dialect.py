@@ -43,10 +43,12 @@ def dialect_find(lines: list[str]) -> Dialect:
     table, then to the plainer dialect.
     """
     best, best_score = Dialect(), _Score(0, 0, 0)
-    marks = [mark for mark in ('"', "'") if any(mark in line for line in lines)]
+    has_single, has_double = (any(mark in line for line in lines) for mark in ("'", '"'))
+    # The plainest first: of equal scores the first stays.
+    quotes = ['"', *(["'"] if has_single else []), *([""] if has_double else [])]
     has_backslash = any("\\" in line for line in lines)
     for delimiter, quote, backslash in product(
-        DELIMITERS, [*marks, ""] if marks else ['"'], (False, True) if has_backslash else (False,)
+        DELIMITERS, quotes, (False, True) if has_backslash else (False,)
     ):
         if not any(delimiter in line for line in lines):
             continue
@@ -92,6 +94,8 @@ def _score(lines: list[str], dialect: Dialect) -> _Score:
 
 def _is_stray(cell: str, quote: str) -> bool:
     """A quotation mark at one end, or a line end in the cell, tells of quoting misread."""
-    if not quote:
-        return cell[:1] in ('"', "'") and cell[:1] == cell[-1:] and len(cell) > 1
-    return cell.count("\n") > 5 or (cell.strip()[:1] == quote) != (cell.strip()[-1:] == quote)
+    other = {'"': "'", "'": '"', "": '"'}[quote]
+    ends = (cell.strip()[:1], cell.strip()[-1:])
+    if len(cell) > 1 and ends == (other, other):
+        return True
+    return bool(quote) and (cell.count("\n") > 5 or (ends[0] == quote) != (ends[1] == quote))

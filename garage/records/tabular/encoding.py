@@ -15,6 +15,9 @@ CODE_PAGES = ("cp1252", "cp1250", "cp1251", "cp1253", "cp1254", "cp1257", "latin
 #: A text in UTF-16 is mostly Latin letters and digits, so every other byte is zero: judgement.
 ZERO_SHARE = 0.3
 
+#: Difference in likelihood that says nothing; the commoner page is taken then: judgement.
+NEAR_TIE = 0.01
+
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig", "it begins with the UTF-8 byte order mark"),
     (codecs.BOM_UTF16_LE, "utf-16", "it begins with a UTF-16 byte order mark"),
@@ -85,9 +88,14 @@ def _lines_not_ascii(path: Path) -> bytes | None:
 
 def _code_page(sample: bytes) -> Encoding:
     matches = from_bytes(sample, cp_isolation=list(CODE_PAGES), preemptive_behaviour=False)
-    ranked = [match.encoding for match in matches]
     possible = [name for name in CODE_PAGES if _decodes(sample, name)]
-    best = ranked[0] if ranked else (possible or ["latin_1"])[0]
+    ranked = [
+        match.encoding
+        for match in matches
+        if match.chaos <= matches[0].chaos + NEAR_TIE
+        and match.coherence >= matches[0].coherence - NEAR_TIE
+    ]
+    best = min(ranked or possible or ["latin_1"], key=_commonness)
     # Latin-1 has only control characters where cp1252 has letters and signs, so it never says more.
     if best == "latin_1" and "cp1252" in possible:
         best = "cp1252"
@@ -96,6 +104,10 @@ def _code_page(sample: bytes) -> Encoding:
     best = next((name for name in possible if sample.decode(name) == read), best)
     others = tuple(name for name in possible if name != best and sample.decode(name) != read)
     return Encoding(best, "not UTF-8; its letters make most sense in this code page", others)
+
+
+def _commonness(name: str) -> int:
+    return CODE_PAGES.index(name) if name in CODE_PAGES else len(CODE_PAGES)
 
 
 def _decodes(sample: bytes, name: str) -> bool:
