@@ -90,3 +90,17 @@ def test_operation_cost_not_negative(cost: str) -> None:
     OperationFactory(**{cost: Decimal(0)}, currency="EUR")
     with refused_by("operation_cost_not_negative"):
         OperationFactory(**{cost: Decimal("-0.01")}, currency="EUR")
+
+
+def test_job_cause_known() -> None:
+    JobFactory(cause="not_found")
+    with refused_by("job_cause_known"):
+        JobFactory(cause="gremlins")
+
+
+def test_operation_tax_has_currency_and_is_not_negative() -> None:
+    OperationFactory(tax_cost=Decimal(0), currency="EUR")
+    with refused_by("operation_cost_has_currency"):
+        OperationFactory(tax_cost=Decimal(1))
+    with refused_by("operation_cost_not_negative"):
+        OperationFactory(tax_cost=Decimal(-1), currency="EUR")

@@ -51,3 +51,17 @@ def test_membership_role_known(role: str) -> None:
     MembershipFactory(role=role)
     with refused_by("membership_role_known"):
         MembershipFactory(role="apprentice")
+
+
+@pytest.mark.parametrize("name", ["recheck_days", "recheck_km"])
+def test_organisation_recheck_positive(name: str) -> None:
+    OrganisationFactory(**{name: 1})
+    with refused_by("organisation_recheck_positive"):
+        OrganisationFactory(**{name: 0})
+
+
+def test_organisation_keeps_personal_positive() -> None:
+    OrganisationFactory(keep_personal_months=None)
+    OrganisationFactory(keep_personal_months=1)
+    with refused_by("organisation_keeps_personal_positive"):
+        OrganisationFactory(keep_personal_months=0)

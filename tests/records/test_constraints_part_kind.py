@@ -74,3 +74,15 @@ def test_catalogue_holds_the_particulate_filter_from_the_start() -> None:
     assert part.normal_life_km == 320_000
     assert part.normal_life_source == "common practice, no source"
     assert part.fitted_from_new is True
+
+
+def test_part_kind_wears_by_known() -> None:
+    PartKindFactory(wears_by="both")
+    with refused_by("part_kind_wears_by_known"):
+        PartKindFactory(wears_by="temper")
+
+
+def test_part_kind_life_in_months_has_a_source_too() -> None:
+    PartKindFactory(wears_by="months", normal_life_months=60, normal_life_source="handbook")
+    with refused_by("part_kind_normal_life_has_source"):
+        PartKindFactory(wears_by="months", normal_life_months=60)

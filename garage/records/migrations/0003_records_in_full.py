@@ -858,7 +858,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='readingresolution',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('resolved_as', 'mended'), _negated=True), models.Q(('typed__gte', 0), models.Q(('unit', ''), _negated=True)), ('read_on__isnull', False), _connector='OR'), name='reading_resolution_mended_says_how'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('resolved_as', 'mended'), _negated=True), models.Q(('typed__gte', 0), ('typed__isnull', False), models.Q(('unit', ''), _negated=True)), ('read_on__isnull', False), _connector='OR'), name='reading_resolution_mended_says_how'),
         ),
         migrations.AddIndex(
             model_name='recheck',
@@ -878,7 +878,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='warranty',
-            constraint=models.CheckConstraint(condition=models.Q(('months__gt', 0), ('distance_km__gt', 0), _connector='OR'), name='warranty_has_an_end'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('months__gt', 0), ('months__isnull', False)), models.Q(('distance_km__gt', 0), ('distance_km__isnull', False)), _connector='OR'), name='warranty_has_an_end'),
         ),
         migrations.AddConstraint(
             model_name='warranty',

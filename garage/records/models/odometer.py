@@ -128,7 +128,7 @@ class ReadingResolution(models.Model):
             ),
             models.CheckConstraint(
                 condition=~models.Q(resolved_as=ResolvedAs.MENDED)
-                | (models.Q(typed__gte=0) & ~models.Q(unit=""))
+                | (models.Q(typed__isnull=False, typed__gte=0) & ~models.Q(unit=""))
                 | models.Q(read_on__isnull=False),
                 name="reading_resolution_mended_says_how",
             ),

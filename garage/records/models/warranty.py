@@ -30,7 +30,9 @@ class Warranty(models.Model):
         ordering = ["operation_id"]
         constraints = [
             models.CheckConstraint(
-                condition=models.Q(months__gt=0) | models.Q(distance_km__gt=0),
+                # Asked for by name: of what is NULL a check says neither yes nor no, and passes.
+                condition=models.Q(months__isnull=False, months__gt=0)
+                | models.Q(distance_km__isnull=False, distance_km__gt=0),
                 name="warranty_has_an_end",
             ),
             models.CheckConstraint(

@@ -1,0 +1,146 @@
+"""What the database refuses of the audit trail, merges, erasures and import runs."""
+
+from datetime import UTC, datetime
+
+import pytest
+
+from garage.records.models import (
+    AuditEntry,
+    Erasure,
+    ImportRun,
+    ImportSource,
+    LineAnswer,
+    LineToReview,
+    Merge,
+    NotDuplicate,
+    Organisation,
+)
+from tests.records.constraints import refused_by
+from tests.records.factories import OrganisationFactory
+
+pytestmark = pytest.mark.django_db
+
+AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
+
+
+@pytest.fixture
+def organisation() -> Organisation:
+    return OrganisationFactory()
+
+
+def entry(organisation: Organisation, **changed) -> AuditEntry:
+    said = {"serial": 1, "at": AT, "verb": "add", "thing": "job", "seal": "0" * 64}
+    return AuditEntry.objects.create(organisation=organisation, **said | changed)
+
+
+def test_audit_entry_serial_once(organisation: Organisation) -> None:
+    entry(organisation)
+    entry(organisation, serial=2)
+    entry(OrganisationFactory())
+    with refused_by("audit_entry_serial_once"):
+        entry(organisation)
+
+
+def test_audit_entry_serial_from_one(organisation: Organisation) -> None:
+    entry(organisation, serial=1)
+    with refused_by("audit_entry_serial_from_one"):
+        entry(organisation, serial=0)
+
+
+def test_audit_entry_verb_known(organisation: Organisation) -> None:
+    entry(organisation, verb="merge")
+    with refused_by("audit_entry_verb_known"):
+        entry(organisation, serial=2, verb="paint")
+
+
+def merge(organisation: Organisation, **changed) -> Merge:
+    said = {"thing": "job", "kept_id": 1, "gone_id": 2, "gone_ref": "J", "undo": {}, "at": AT}
+    return Merge.objects.create(organisation=organisation, **said | changed)
+
+
+def test_merge_thing_known(organisation: Organisation) -> None:
+    merge(organisation, thing="vehicle")
+    with refused_by("merge_thing_known"):
+        merge(organisation, thing="part")
+
+
+def test_merge_of_two(organisation: Organisation) -> None:
+    merge(organisation)
+    with refused_by("merge_of_two"):
+        merge(organisation, gone_id=1)
+
+
+def apart(organisation: Organisation, **changed) -> NotDuplicate:
+    said = {"thing": "job", "one_id": 1, "other_id": 2, "at": AT}
+    return NotDuplicate.objects.create(organisation=organisation, **said | changed)
+
+
+def test_not_duplicate_once(organisation: Organisation) -> None:
+    apart(organisation)
+    apart(organisation, thing="vehicle")
+    with refused_by("not_duplicate_once"):
+        apart(organisation)
+
+
+def test_not_duplicate_in_order(organisation: Organisation) -> None:
+    apart(organisation)
+    with refused_by("not_duplicate_in_order"):
+        apart(organisation, one_id=3)
+
+
+def test_erasure_because_known(organisation: Organisation) -> None:
+    said = {"organisation": organisation, "at": AT, "vehicle_ids": [], "erased": {}}
+    Erasure.objects.create(because="request", **said)
+    with refused_by("erasure_because_known"):
+        Erasure.objects.create(because="whim", **said)
+
+
+def source(organisation: Organisation, name: str = "till") -> ImportSource:
+    return ImportSource.objects.create(
+        organisation=organisation, name=name, mapping={}, confirmed_at=AT
+    )
+
+
+def test_import_source_name_once(organisation: Organisation) -> None:
+    source(organisation)
+    source(OrganisationFactory())
+    with refused_by("import_source_name_once"):
+        source(organisation)
+
+
+def test_import_source_named(organisation: Organisation) -> None:
+    source(organisation)
+    with refused_by("import_source_named"):
+        source(organisation, name="")
+
+
+def test_import_run_state_known(organisation: Organisation) -> None:
+    said = {"organisation": organisation, "files": {}, "queued_at": AT}
+    ImportRun.objects.create(state="running", **said)
+    with refused_by("import_run_state_known"):
+        ImportRun.objects.create(state="asleep", **said)
+
+
+def answer(organisation: Organisation, **changed) -> LineAnswer:
+    said = {"phrase": "r&r filter", "status": "done", "answered_at": AT}
+    return LineAnswer.objects.create(organisation=organisation, **said | changed)
+
+
+def test_line_answer_has_phrase(organisation: Organisation) -> None:
+    answer(organisation)
+    with refused_by("line_answer_has_phrase"):
+        answer(organisation, phrase="")
+
+
+def test_line_answer_status_known(organisation: Organisation) -> None:
+    answer(organisation, status="quoted")
+    with refused_by("line_answer_status_known"):
+        answer(organisation, status="guessed")
+
+
+def test_line_to_review_phrase_once(organisation: Organisation) -> None:
+    said = {"phrase": "r&r filter", "example": "R&R filter", "guess": {}}
+    LineToReview.objects.create(organisation=organisation, **said)
+    LineToReview.objects.create(organisation=OrganisationFactory(), **said)
+    with refused_by("line_to_review_phrase_once"):
+        LineToReview.objects.create(organisation=organisation, **said)
