@@ -33,7 +33,7 @@ def _doubted(readings: list[TypedReading]) -> list[TypedReading]:
     [
         ("miles_typed_as_km", "wrong_unit"),
         ("km_typed_as_miles", "wrong_unit"),
-        ("slipped_digit", "wrong_digit"),
+        ("slipped_digit", "tenths"),
     ],
 )
 def test_a_slip_is_set_aside_alone_under_its_name(found: Found, kind: str, doubt: str) -> None:

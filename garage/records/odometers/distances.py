@@ -206,6 +206,8 @@ def _between(known: Known, at: int, later: int, level: float) -> Distance:
         low + (high - low) * float(betaincinv(before, after, each)) for each in (tail, 1 - tail)
     )
     middle = low + (high - low) * share
+    # A day beside a reading is so lopsided that the mean may lie outside: it is held in.
+    lower, upper = min(lower, middle), max(upper, middle)
     return Distance(middle, error, lower, upper, Found.BETWEEN, known.readings, Status.OK, "")
 
 

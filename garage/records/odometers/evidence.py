@@ -16,6 +16,7 @@ from garage.records.odometers.faults import (
 from garage.records.odometers.pace import (
     GRID,
     IMPOSSIBLE,
+    UNREACHED,
     YEAR_LOG_SDS,
     between_log_density,
     step_log_density,
@@ -177,7 +178,7 @@ def wrong_stretches(course: Course, chances: MendChances, date_share: FloatArray
         return np.where(cannot, IMPOSSIBLE, whole), np.where(cannot, IMPOSSIBLE, again)
 
     end, start = np.zeros((2, n, grid))
-    after_replaced = np.full((n, n, grid), IMPOSSIBLE)
+    after_replaced = np.full((n, n, grid), UNREACHED)
     for j in range(n):
         later, earlier = slice(j + 1, n), slice(0, j)
         one = logs(chances.ahead[j, later], chances.ahead_unit[j, later], later)
@@ -189,7 +190,7 @@ def wrong_stretches(course: Course, chances: MendChances, date_share: FloatArray
         last = min(n, j + 1 + furthest)
         after_replaced[j, j + 1 : last] = sums[: last - j - 1]
 
-    between = np.full((n, n, grid), IMPOSSIBLE)
+    between = np.full((n, n, grid), UNREACHED)
     between[np.arange(n - 1), np.arange(1, n)] = 0.0
     for (j, k), (mended, unit) in chances.between.items():
         between[j, k] = _run(*logs(mended, unit, slice(j + 1, k)), furthest)[SPREAD_OF]
@@ -204,7 +205,7 @@ def _run(value: FloatArray, unit: FloatArray, furthest: int) -> FloatArray:
     """Log chance of wrong readings in a row: each for itself, or all by the same wrong unit."""
     count = len(value)
     if count > furthest:
-        return np.full(value.shape[1], IMPOSSIBLE * count)
+        return np.full(value.shape[1], UNREACHED)
     if count < 2:
         return np.asarray(value.sum(axis=0))
     again = (count - 1) * np.log(SAME_UNIT_AGAIN / FAULT_SHARE["unit"])

@@ -16,7 +16,7 @@ FAULT_SHARE = {
     "dropped": 0.002,
     "added": 0.002,
     "swapped": 0.003,
-    "mistyped": 0.004,
+    "mistyped": 0.006,
     "tenths": 0.0025,
     "date": 0.004,
     "other": 0.003,

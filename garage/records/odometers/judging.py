@@ -31,9 +31,9 @@ from garage.records.odometers.trace import (
 #: it is one of several, if another reading contradicts it. Judgement, tuned on half of the real
 #: histories (docs/odometer.md).
 TOLD = 0.9
-#: So many wrong readings in a row are thought of in a history longer than this; a longer row is
-#: looked for only if nothing else explains the readings. Judgement, for speed alone.
-FURTHEST = 24
+#: In a history of more than three times as many, at most so many wrong readings in a row are
+#: thought of, and a change of the instrument for longer rows. Judgement, for speed alone.
+FURTHEST = 12
 
 
 @dataclass(slots=True)
@@ -174,7 +174,7 @@ def _weigh(entries: list[_Entry], first_day: int | None) -> Case:
     ]
     bound = [entry.bound for entry in entries]
     course = course_make(days, km, [mends_merge(each) for each in mends], bound, first_day)
-    furthest = len(km) if len(km) <= 2 * FURTHEST else FURTHEST
+    furthest = len(km) if len(km) <= 3 * FURTHEST else FURTHEST
     chances = mend_chances(course, furthest)
     usual: FloatArray = np.full(len(km), USUAL_DATE_CHANCE)
     paths = paths_sum(course, wrong_stretches(course, chances, usual))

@@ -32,6 +32,8 @@ ODD_STRETCH_SHARE = 0.02
 RARE_PACE_SHARE = 0.2
 #: Where a stretch cannot be. Finite, so that what two people decided can still both hold.
 IMPOSSIBLE = -300.0
+#: A way that is none, less than any sum of the above; finite, so that sums of it are.
+UNREACHED = -1e6
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,13 @@ import numpy as np
 from garage.lifetimes.arrays import FloatArray
 from garage.records.odometers.evidence import Course, Wrong
 from garage.records.odometers.faults import REPLACED_SHARE
-from garage.records.odometers.pace import GRID, IMPOSSIBLE, SHORT_STRETCH_KM, step_log_density
+from garage.records.odometers.pace import (
+    GRID,
+    IMPOSSIBLE,
+    SHORT_STRETCH_KM,
+    UNREACHED,
+    step_log_density,
+)
 from garage.records.odometers.trace import BACKWARDS_SLACK_KM, HARD_PACE_KM_PER_DAY
 
 #: A first reading may be anything, the more the rarer: its mean. Judgement, no source.
@@ -23,8 +29,6 @@ FIRST_USE_SHARE = 0.9
 NEW_INSTRUMENT_SHARE = 0.5
 #: A new instrument has gone up to so many times the usual distance of the days. Judgement.
 NEW_INSTRUMENT_ROOM = 1.5
-#: A way that is none; finite, so that sums of it are.
-UNREACHED = -1e6
 
 
 @dataclass(frozen=True)

@@ -134,6 +134,26 @@ def test_readings_in_the_wrong_unit_from_some_day_on_are_told_from_a_replaced_in
     assert found[5].explanations[0].km == 135_185
 
 
+def test_two_faults_far_apart_in_a_long_history_are_set_aside_alone() -> None:
+    monthly = [
+        Reading(date(2014 + at // 12, 1 + at % 12, 7), 10_000 + 2_500 * at) for at in range(120)
+    ]
+    assert doubts(decided(monthly, {})) == [None] * 120
+    for at, km in ((30, 58_123), (90, 2_350_000)):
+        monthly[at] = Reading(monthly[at].read_on, km)
+    found = doubts(decided(monthly, {}))
+    assert [at for at, doubt in enumerate(found) if doubt is not None] == [30, 90]
+
+
+def test_an_instrument_replaced_late_in_a_long_history_is_named() -> None:
+    monthly = [
+        Reading(date(2014 + at // 12, 1 + at % 12, 7), 10_000 + 2_500 * at - 180_000 * (at >= 80))
+        for at in range(120)
+    ]
+    found = doubts(decided(monthly, {}))
+    assert found == [None] * 80 + [Doubt.CLUSTER_REPLACED] * 40
+
+
 # --- what else a doubt says ---
 
 
