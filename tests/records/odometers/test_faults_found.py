@@ -59,14 +59,14 @@ def test_no_reading_of_the_real_histories_is_doubted(bus_histories: list[list[Re
 
 #: Found, and of those under the right name.
 FLOORS = {
-    "unit": (0.94, 0.90),
+    "unit": (0.92, 0.92),
     "dropped digit": (0.96, 0.86),
     "added digit": (0.96, 0.86),
     "swapped digits": (0.86, 0.80),
-    "mistyped digit": (0.86, 0.60),
+    "mistyped digit": (0.90, 0.64),
     "tenths": (0.96, 0.84),
-    "wrong date": (0.85, 0.85),
-    "set back": (0.95, 0.75),
+    "wrong date": (0.87, 0.79),
+    "set back": (0.97, 0.77),
     "instrument replaced": (0.96, 0.88),
 }
 
@@ -81,7 +81,7 @@ def test_faults_in_the_kept_half_of_real_histories_are_found_and_named(kept: Mea
     assert kept.whole.share_in_pair <= 0.16
     assert set(FLOORS) == set(KINDS)
     for kind, (found_floor, named_floor) in FLOORS.items():
-        assert kept.by_kind[kind].with_trace >= 60, kind
+        assert kept.by_kind[kind].with_trace >= 55, kind
         assert kept.by_kind[kind].share_found >= found_floor, kind
         assert kept.by_kind[kind].share_named >= named_floor, kind
 
