@@ -13,8 +13,8 @@ from api.serializers.part_life import (
     OrganisationCaptureAnswer,
     OrganisationVisitsAnswer,
 )
-from garage.outcomes.comebacks import STRENGTH
 from garage.records.choices import System
+from garage.records.index_jobs import STRENGTH
 
 
 class HeadAnswer(Answer):

@@ -13,8 +13,9 @@ from garage.lifetimes.resampling.vehicles import (
 )
 from garage.lifetimes.status import Status
 from garage.outcomes.capture import Captures
-from garage.outcomes.comebacks import COMEBACK, OTHER_END, STRENGTH, IndexJob
+from garage.outcomes.comebacks import COMEBACK, OTHER_END, IndexJob
 from garage.outcomes.figures import CONFIDENCE_LEVEL, Figure, FigureAt, figure_of
+from garage.records.index_jobs import STRENGTH
 
 WITHIN_DAYS = (7, 30, 90, 365)
 WITHIN_KM = (500, 2_000, 10_000, 20_000)

@@ -11,16 +11,8 @@ from datetime import date
 from garage.outcomes.facts import Facts, JobFact, VehicleFacts
 from garage.outcomes.usage import Odometers
 from garage.records.choices import EndedBecause, OperationKind
+from garage.records.index_jobs import strongest_of
 
-#: From the strongest to the weakest.
-STRENGTH = (
-    OperationKind.REPLACE,
-    OperationKind.CLEAN_OFF_VEHICLE,
-    OperationKind.CLEAN_ON_VEHICLE,
-    OperationKind.REGENERATE_STATIONARY,
-    OperationKind.REGENERATE_DRIVING,
-    OperationKind.CLEAR_CODES,
-)
 #: Causes in the risk tables of comebacks.
 CAUSES = ("comeback", "other_end")
 WITHDRAWN, COMEBACK, OTHER_END = 0, 1, 2
@@ -63,7 +55,7 @@ def index_jobs_follow(facts: Facts, odometers: Odometers) -> list[IndexJob]:
 def strongest_operation(job: JobFact, system: str) -> str | None:
     """The strongest operation of a job on this system; None where there is none of the list."""
     kinds = {kind for kind, touched in job.operations if touched == system}
-    return next((kind.value for kind in STRENGTH if kind in kinds), None)
+    return strongest_of(kinds)
 
 
 def _of_vehicle(
