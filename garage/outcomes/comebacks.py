@@ -70,7 +70,13 @@ def _of_vehicle(
         closed_on = job.closed_on or (job.opened_on if later else None)
         if closed_on is None:
             continue
-        outcome, ended_on, ended_km = _what_followed(facts, vehicle, system, later)
+        refused = frozenset(
+            each.job_id
+            for each in later
+            if facts.refused_comebacks and (job.job_id, each.job_id) in facts.refused_comebacks
+        )
+        needs = [each for each in later if each.job_id not in refused]
+        outcome, ended_on, ended_km = _what_followed(facts, vehicle, system, needs)
         begun_km = job.km
         if begun_km is not None and ended_km is None:
             ended_km = odometers.km_on(vehicle.vehicle_id, ended_on)
@@ -86,23 +92,24 @@ def _of_vehicle(
             after_km=None
             if begun_km is None or ended_km is None
             else _at_least(outcome, ended_km - begun_km),
-            answered_elsewhere=_answered_elsewhere(later, system),
+            answered_elsewhere=_answered_elsewhere(later, system, refused),
         )
 
 
-def _answered_elsewhere(later: list[JobFact], system: str) -> bool | None:
+def _answered_elsewhere(later: list[JobFact], system: str, refused: frozenset[int]) -> bool | None:
     """Whether the first need after an index job was met elsewhere, as far as keepers were asked.
 
     Each answer is about the time since the job before, so one gap that nobody asked about leaves
     it unknown. A need met elsewhere shows only at a later job; to be counted like with like, one
-    met here counts only if a later job followed it.
+    met here counts only if a later job followed it. A job refused as a comeback is no such need,
+    but its keeper's answer counts.
     """
     for place, job in enumerate(later):
         if job.repaired_elsewhere is None:
             return None
         if system in job.repaired_elsewhere:
             return True
-        if job.unplanned and job.touches(system):
+        if job.unplanned and job.touches(system) and job.job_id not in refused:
             return False if place + 1 < len(later) else None
         if not job.unplanned and _removes(job, system):
             return False

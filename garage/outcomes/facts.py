@@ -90,3 +90,5 @@ class Facts:
     sees_all: frozenset[int]
     """Organisations that see all repairs of their vehicles."""
     vehicles: list[VehicleFacts]
+    refused_comebacks: frozenset[tuple[int, int]] = frozenset()
+    """Pairs of an index job and a later job that a person holds to be another trouble."""

@@ -13,8 +13,9 @@ from typing import Any
 from django.db.models import Max, QuerySet
 
 from garage.outcomes.facts import NO_FAMILY, Facts, FitmentFact, JobFact, Look, VehicleFacts
-from garage.records.choices import FitmentStart, FoundInPlace, OperationKind, Origin
+from garage.records.choices import ComebackState, FitmentStart, FoundInPlace, OperationKind, Origin
 from garage.records.models import (
+    ComebackReview,
     Fitment,
     Job,
     OdometerReading,
@@ -61,7 +62,21 @@ def facts_read(*, vehicles_in_view: QuerySet[Vehicle], part_kind: PartKind, as_o
     known_jobs = _read_jobs(vehicles, ids, as_of, read_at)
     _read_looks(vehicles, ids, part_kind, known_jobs)
     _read_fitments(vehicles, ids, part_kind, known_jobs, as_of)
-    return Facts(as_of, part_kind, frozenset(sees_all), list(vehicles.values()))
+    return Facts(
+        as_of,
+        part_kind,
+        frozenset(sees_all),
+        list(vehicles.values()),
+        _refused_comebacks(ids, as_of),
+    )
+
+
+def _refused_comebacks(ids: VehicleIds, as_of: date) -> frozenset[tuple[int, int]]:
+    return frozenset(
+        ComebackReview.objects.filter(
+            job__vehicle_id__in=ids, state=ComebackState.REFUSED, at__date__lte=as_of
+        ).values_list("index_job_id", "job_id")
+    )
 
 
 def _read_readings(

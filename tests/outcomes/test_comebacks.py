@@ -1,11 +1,12 @@
 """Index jobs and what came after them: a comeback, another end, or nothing yet."""
 
-from datetime import date
+from datetime import date, datetime
 from itertools import pairwise
 
 import pytest
 
 from garage.outcomes.comebacks import COMEBACK, OTHER_END, WITHDRAWN, IndexJob
+from garage.records.models import ComebackReview
 from tests.outcomes.histories import EXHAUST, History, Op, cleaned, done, index_jobs, replaced
 from tests.records.factories import PartKindFactory
 
@@ -109,6 +110,46 @@ def test_a_later_unplanned_job_on_the_same_system_is_a_comeback() -> None:
     index = index_of(van)
     assert (index.outcome, index.came_back) == (COMEBACK, True)
     assert (index.after_days, index.after_km) == (30, 2_500)
+
+
+def refuse(van: History, index: int, later: int, on: str = "2018-02-01") -> None:
+    """A person holds the later of two jobs, by their place, to be another trouble."""
+    jobs = list(van.vehicle.jobs.order_by("opened_on"))
+    ComebackReview.objects.create(
+        job=jobs[later],
+        index_job=jobs[index],
+        state="refused",
+        reason="a sensor hose",
+        at=datetime.fromisoformat(f"{on}T09:00:00+00:00"),
+    )
+
+
+def test_a_job_that_a_person_refused_is_no_comeback_of_that_index_job() -> None:
+    van = van_repaired()
+    van.job("2018-01-31", 82_500)
+    van.service("2018-06-01", 90_000)
+    assert index_of(van).outcome == COMEBACK
+    refuse(van, 0, 1)
+    assert index_of(van).outcome == WITHDRAWN
+    # As of a day before the refusal it still was one.
+    assert index_of(van, as_of="2018-01-31").outcome == COMEBACK
+
+
+def test_a_job_after_a_refused_one_may_be_the_comeback() -> None:
+    van = van_repaired()
+    van.job("2018-01-31", 82_500)
+    van.job("2018-03-02", 84_000)
+    refuse(van, 0, 1)
+    index = index_of(van)
+    assert (index.outcome, index.after_days) == (COMEBACK, 60)
+
+
+def test_a_confirmed_comeback_stays_one() -> None:
+    van = van_repaired()
+    van.job("2018-01-31", 82_500)
+    refuse(van, 0, 1)
+    ComebackReview.objects.update(state="confirmed")
+    assert index_of(van).outcome == COMEBACK
 
 
 def test_a_planned_job_is_no_comeback() -> None:

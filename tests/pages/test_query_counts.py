@@ -16,7 +16,7 @@ from tests.api.scene import Scene, visit
 from tests.records.factories import RegistrationMarkFactory, VehicleFactory
 
 #: Baselines; a higher number needs a reason, a lower one belongs here.
-HISTORY = 20
+HISTORY = 21
 FOUND = 6
 EARLY_FAILURES = 8
 
