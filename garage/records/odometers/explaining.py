@@ -58,7 +58,7 @@ def explanations_rank(case: Case, place: int, unexplained: Doubt) -> tuple[Expla
     left = float(other)
     found = []
     for mend, weight in zip(case.mends[place], by_mend.tolist(), strict=False):
-        if weight >= LEAST_WEIGHT:
+        if weight >= LEAST_WEIGHT and mend.doubt != Doubt.BACKWARDS:
             found.append(_of_mend(reading, mend, weight))
         else:
             left += weight
@@ -94,7 +94,8 @@ def likeliest_kind(case: Case, place: int, unexplained: Doubt) -> Doubt:
     by_mend, by_date, other = _wrong_shares(case, place)
     weight: dict[Doubt, float] = defaultdict(float)
     for mend, share in zip(case.mends[place], by_mend.tolist(), strict=False):
-        weight[mend.doubt] += share
+        # Off by a little, with nothing that mends it.
+        weight[unexplained if mend.doubt == Doubt.BACKWARDS else mend.doubt] += share
     weight[Doubt.WRONG_DATE] += float(by_date.sum())
     weight[unexplained] += float(other)
     replaced = float(case.paths.after_replaced[place])

@@ -19,6 +19,7 @@ FAULT_SHARE = {
     "mistyped": 0.006,
     "tenths": 0.0025,
     "date": 0.004,
+    "near": 0.003,
     "other": 0.003,
 }
 #: Share of stretches in which the instrument is replaced or set to another value, with no
@@ -30,6 +31,9 @@ TURNED_SHARE = 0.25
 #: After one reading in the wrong unit, how often the next wrong one is so for the same reason.
 #: Judgement, no source.
 SAME_UNIT_AGAIN = 0.5
+#: A reading that is merely inexact (noted from memory, rounded, taken on another day) is off by one
+#: of these, either way. Judgement, no source.
+NEAR_KM = (150, 500, 1_200, 2_500, 5_000)
 #: A reading whose fault is none of these may be anything: half of them below this. Judgement.
 ANY_VALUE_KM = 400_000.0
 #: ln(1 + 10 000 000 / ANY_VALUE_KM), so that what may be anything below ten million km adds to 1.
@@ -76,6 +80,16 @@ def value_mends(typed: float, unit: str, offset_km: int) -> list[Mend]:
         km = value * in_km + offset_km
         found.append(Mend(Doubt.WRONG_DIGIT, value, unit, km, digits[value]))
     return found + _tenths(typed, unit, offset_km, digits)
+
+
+def near_mends(km: float, unit: str) -> list[Mend]:
+    """Distances of which the reading is an inexact note; no value to offer, but a chance to weigh.
+
+    They carry the name of what nothing mends.
+    """
+    share = FAULT_SHARE["near"] / (2 * len(NEAR_KM))
+    away = [sign * each for each in NEAR_KM for sign in (-1, 1)]
+    return [Mend(Doubt.BACKWARDS, 0, unit, km + each, share) for each in away]
 
 
 def _tenths(typed: float, unit: str, offset_km: int, digits: dict[int, float]) -> list[Mend]:

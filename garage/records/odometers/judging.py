@@ -16,8 +16,8 @@ from garage.records.distance import to_km
 from garage.records.odometers.dating import USUAL_DATE_CHANCE, date_chances
 from garage.records.odometers.evidence import Course, course_make, mend_chances, wrong_stretches
 from garage.records.odometers.explaining import Case, explanations_rank, likeliest_kind
-from garage.records.odometers.faults import mends_merge, value_mends
-from garage.records.odometers.path import Paths, paths_sum
+from garage.records.odometers.faults import mends_merge, near_mends, value_mends
+from garage.records.odometers.path import paths_sum
 from garage.records.odometers.readings import History, Judgement, Reading
 from garage.records.odometers.standstill import standstills
 from garage.records.odometers.trace import (
@@ -131,7 +131,7 @@ def _judge_contradicting(entries: list[_Entry], first_day: int | None) -> None:
     case = _weigh(possible, first_day)
     groups = _groups(case)
     for place, entry in enumerate(possible):
-        if entry.bound or (place not in groups and not _is_wrong(case.paths, place)):
+        if entry.bound or (place not in groups and not _is_wrong(case, place)):
             continue
         unexplained = _unexplained(case, place)
         partners = groups.get(place, [])
@@ -155,14 +155,19 @@ def _judge_contradicting(entries: list[_Entry], first_day: int | None) -> None:
         )
 
 
-def _is_wrong(paths: Paths, place: int) -> bool:
+def _is_wrong(case: Case, place: int) -> bool:
     """More likely wrong than true; by a replaced instrument only if surely not true as read.
 
     For a replaced instrument takes all later readings with it, and one wrong reading before them
-    must not.
+    must not. A reading that no other contradicts is never wrong otherwise.
     """
-    true, after = float(paths.true[place]), float(paths.after_replaced[place])
-    return true < 0.5 and (true <= 1 - TOLD or after < 1 - true - after)
+    true, after = float(case.paths.true[place]), float(case.paths.after_replaced[place])
+    if after >= 1 - true - after:
+        return true <= 1 - TOLD
+    others = (each for each in range(len(case.readings)) if each != place)
+    return true < 0.5 and any(
+        _contradict(case.course, min(place, each), max(place, each)) for each in others
+    )
 
 
 def _weigh(entries: list[_Entry], first_day: int | None) -> Case:
@@ -173,7 +178,9 @@ def _weigh(entries: list[_Entry], first_day: int | None) -> Case:
         for entry in entries
     ]
     bound = [entry.bound for entry in entries]
-    course = course_make(days, km, [mends_merge(each) for each in mends], bound, first_day)
+    near = [near_mends(entry.km, entry.reading.unit) for entry in entries]
+    every = [[*first, *second] for first, second in zip(mends, near, strict=True)]
+    course = course_make(days, km, [mends_merge(each) for each in every], bound, first_day)
     furthest = len(km) if len(km) <= 3 * FURTHEST else FURTHEST
     chances = mend_chances(course, furthest)
     usual: FloatArray = np.full(len(km), USUAL_DATE_CHANCE)
@@ -182,8 +189,7 @@ def _weigh(entries: list[_Entry], first_day: int | None) -> Case:
     dates = [date_chances(course, paths, place, readings[place]) for place in range(len(km))]
     total = np.array([sum(each.chance for each in found) for found in dates])
     paths = paths_sum(course, wrong_stretches(course, chances, total))
-    every = course_make(days, km, mends, bound, first_day)
-    return Case(every, paths, readings, mends, dates)
+    return Case(course_make(days, km, every, bound, first_day), paths, readings, every, dates)
 
 
 def _groups(case: Case) -> dict[int, list[int]]:

@@ -30,6 +30,8 @@ SHORT_STRETCH_KM = 100.0
 ODD_STRETCH_SHARE = 0.02
 #: Of those, the share beyond the pace that is possible but rarely true. Judgement, no source.
 RARE_PACE_SHARE = 0.2
+#: Share of stretches in which the vehicle stands still. Judgement, no source.
+STILL_SHARE = 0.02
 #: Where a stretch cannot be. Finite, so that what two people decided can still both hold.
 IMPOSSIBLE = -300.0
 #: A way that is none, less than any sum of the above; finite, so that sums of it are.
@@ -80,7 +82,8 @@ def step_log_density(step_km: FloatArray, days: FloatArray, grid: PaceGrid = GRI
         (1 - RARE_PACE_SHARE) / (rare + BACKWARDS_SLACK_KM),
         RARE_PACE_SHARE / (longest - rare),
     )
-    density = (1 - ODD_STRETCH_SHARE) * usual + ODD_STRETCH_SHARE * odd
+    still = STILL_SHARE / (2 * BACKWARDS_SLACK_KM) * (np.abs(step) <= BACKWARDS_SLACK_KM)
+    density = (1 - ODD_STRETCH_SHARE - STILL_SHARE) * usual + ODD_STRETCH_SHARE * odd + still
     possible = (step >= -BACKWARDS_SLACK_KM) & (step <= longest)
     return np.where(possible, np.log(np.maximum(density, 1e-120)), IMPOSSIBLE)
 

@@ -18,7 +18,7 @@ from garage.records.odometers.pace import (
     UNREACHED,
     step_log_density,
 )
-from garage.records.odometers.trace import BACKWARDS_SLACK_KM, HARD_PACE_KM_PER_DAY
+from garage.records.odometers.trace import HARD_PACE_KM_PER_DAY
 
 #: A first reading may be anything, the more the rarer: its mean. Judgement, no source.
 FIRST_READING_KM = 300_000.0
@@ -29,6 +29,9 @@ FIRST_USE_SHARE = 0.9
 NEW_INSTRUMENT_SHARE = 0.5
 #: A new instrument has gone up to so many times the usual distance of the days. Judgement.
 NEW_INSTRUMENT_ROOM = 1.5
+#: A change of the instrument falls by at least so much, and by this share of what it showed; less
+#: is an inexact note. Judgement, no source.
+LEAST_FALL_KM, LEAST_FALL_SHARE = 2_000.0, 0.03
 
 
 @dataclass(frozen=True)
@@ -126,7 +129,8 @@ def _change(course: Course, days: FloatArray, wrong: Wrong) -> FloatArray:
     new = np.where(shown <= room, NEW_INSTRUMENT_SHARE / room, 0.0)
     lower = (1 - NEW_INSTRUMENT_SHARE) / np.maximum(course.km, 1.0)[:, None, None]
     density = np.log(REPLACED_SHARE * (new + lower))
-    fell = course.km[None, :] < course.km[:, None] - BACKWARDS_SLACK_KM
+    least = np.maximum(LEAST_FALL_KM, LEAST_FALL_SHARE * course.km)[:, None]
+    fell = course.km[None, :] < course.km[:, None] - least
     order = np.arange(len(course.km))
     later = order[None, :] > order[:, None]
     return np.where((fell & later)[..., None], density + wrong.after_replaced, UNREACHED)
