@@ -177,11 +177,11 @@ def test_all_readings_leave_contradicting_replacements_in_doubt(
     replacements = OdometerReading.objects.filter(job__ref__contains="-engine-")
     doubted = set(replacements.exclude(doubt="").values_list("job__ref", flat=True))
     outside = _outside_of_their_months(shared / "data" / "bus-engines")
-    # Measured: 58 of 124 replacements, 6 of 15 568 readings. Where one of each contradicts the
-    # other alone, either may be the one set aside.
+    # Measured: 59 of 124 replacements, 13 of 15 568 readings. Where one of each contradicts the
+    # other alone, either may be the one set aside, or both as one of several.
     assert len(doubted - outside) == 0
-    assert len(doubted) == 58
-    assert len(outside) - len(doubted) <= readings.exclude(doubt="").count() == 6
+    assert len(doubted) == 59
+    assert len(outside) - len(doubted) <= readings.exclude(doubt="").count() == 13
     # An engine whose fitting is in doubt has no life; one whose removal is, is withdrawn.
     assert report.account.closes
     classes, endings = report.account.classes, report.account.endings
