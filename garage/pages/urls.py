@@ -11,6 +11,7 @@ from garage.pages.views.duplicates import duplicate, duplicates, merge_part
 from garage.pages.views.early_failures import early_failures
 from garage.pages.views.family import family
 from garage.pages.views.find import start
+from garage.pages.views.odometer import odometer, odometer_adds, reading_decide
 from garage.pages.views.organisation import organisation_in_view
 from garage.pages.views.vehicle import vehicle
 
@@ -24,6 +25,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
     path("organisation-in-view/", organisation_in_view, name="organisation-in-view"),
     path("vehicles/<int:vehicle_id>/", vehicle, name="vehicle"),
+    path("vehicles/<int:vehicle_id>/odometer/", odometer, name="odometer"),
+    path("vehicles/<int:vehicle_id>/odometer/<slug:what>/", odometer_adds, name="odometer-adds"),
+    path("odometer-readings/<int:reading_id>/", reading_decide, name="reading-decide"),
     path("engine-families/<int:family_id>/", family, name="family"),
     path("early-failures/", early_failures, name="early-failures"),
     path("claims/", claims, name="claims"),
