@@ -6,6 +6,7 @@ from typing import Any
 
 from garage.pages.history_rows import ReadingTold, reading_told
 from garage.pages.words import kilometres, percent
+from garage.records.choices import Doubt
 from garage.records.models import ClusterReplacement, OdometerReading, ReadingResolution, Vehicle
 from garage.records.odometers.distances import (
     AnnualFigure,
@@ -22,7 +23,8 @@ LEAST_SHOWN = 0.02
 
 @dataclass(frozen=True)
 class Mend:
-    """One explanation of a reading in doubt, with what one tap would keep."""
+    """One explanation of a reading in doubt, with what one tap would keep; `resolved_as` is empty
+    where a replaced instrument is to be recorded instead."""
 
     words: str
     likelihood: str
@@ -99,6 +101,9 @@ def _mend(explanation: dict[str, Any]) -> Mend:
     mended = typed is not None or read_on is not None
     if explanation["kind"] == "as_read":
         resolved_as = "stands"
+    elif explanation["kind"] == Doubt.CLUSTER_REPLACED:
+        # No reading is wrong then: what is missing is the replacement.
+        resolved_as = ""
     else:
         resolved_as = "mended" if mended else "set_aside"
     return Mend(

@@ -125,6 +125,18 @@ def test_ledger_is_written_by_technicians_of_the_organisation_alone(
     assert cedar.get(f"/vehicles/{vehicle.pk}/odometer/").status_code == 404
 
 
+def test_ledger_asks_for_a_replaced_instrument_where_none_is_recorded(
+    scene: Scene, technician: Client
+) -> None:
+    made = VehicleFactory(organisation=scene.cast.alder)
+    for year in range(2014, 2025):
+        km = 100_000 + (year - 2014) * 15_000 if year < 2020 else (year - 2020) * 15_000 + 9_000
+        OdometerReadingFactory(vehicle=made, read_on=date(year, 1, 5), typed=km, km=km)
+    vehicles_settle(vehicle_ids=[made.pk])
+    told = text_of(technician.get(f"/vehicles/{made.pk}/odometer/"))
+    assert "Record the replaced instrument" in told
+
+
 def test_ledger_of_a_vehicle_without_readings(scene: Scene, alder: Client) -> None:
     bare = VehicleFactory(organisation=scene.cast.alder)
     told = text_of(alder.get(f"/vehicles/{bare.pk}/odometer/?on=2024-01-01"))
