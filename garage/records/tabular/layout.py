@@ -81,6 +81,9 @@ def rows_sorted(sheet: Sheet, layout: Layout) -> Iterator[Row | Skipped]:
     names = [plain(header) for header in layout.headers]
     blank: tuple[int, int] | None = None
     for row in sheet.rows():
+        if blank is None and _is_plainly_data(row, layout, width):
+            yield row
+            continue
         filled = sum(1 for cell in row.cells if text_of(cell))
         if filled == 0:
             blank = (blank[0] if blank else row.number, row.number)
@@ -110,6 +113,24 @@ def rows_skipped(sheet: Sheet, layout: Layout) -> tuple[Skipped, ...]:
         else:
             runs.append(each)
     return tuple(runs)
+
+
+def _is_plainly_data(row: Row, layout: Layout, width: int) -> bool:
+    """A full row that begins with a number or code: none of the reasons to skip can hold.
+
+    Only for speed; most rows of a long file are such.
+    """
+    cells = row.cells
+    if len(cells) != width or width < 2 or row.number < layout.first_data_row:
+        return False
+    first, second = cells[0], cells[1]
+    return (
+        isinstance(first, str)
+        and first[-1:].isdigit()
+        and " " not in first
+        and isinstance(second, str)
+        and bool(second.strip())
+    )
 
 
 def _reason(row: Row, filled: int, layout: Layout, names: list[str]) -> str | None:
