@@ -17,14 +17,18 @@ FIRST_SEAL = "0" * 64
 #: Personal data: the trail says that it changed, never from what to what.
 PERSONAL_FIELDS = frozenset(
     {"vin", "mark", "mark_key", "name", "phone", "email", "answered_by", "ref", "title"}
-    | {"complaint", "findings", "note", "cause_note", "text"}
+    | {"complaint", "findings", "note", "cause_note", "text", "reason", "document"}
 )
 WITHHELD = "personal, not kept here"
 
 
 @dataclass(frozen=True)
 class Change:
-    """What was done to which record; `changes` is {field: [old, new]}."""
+    """What was done to which record; `changes` is {field: [old, new]}.
+
+    `reason` stays in the trail for good: a free text that the record itself keeps is not repeated
+    here, for there it can be erased.
+    """
 
     verb: str
     thing: models.Model | str

@@ -56,9 +56,7 @@ def comeback_answer(
         vehicles_settle(vehicle_ids=[row.job.vehicle_id])
         audit_record(
             organisation=row.job.organisation,
-            change=Change(
-                AuditVerb.RESOLVE, row, {"state": [before, row.state]}, reason=row.reason
-            ),
+            change=Change(AuditVerb.RESOLVE, row, {"state": [before, row.state]}),
             by=by,
             at=at,
         )

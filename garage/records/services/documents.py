@@ -78,7 +78,10 @@ def document_add(
 def document_remove(
     *, document: Document, reason: str, at: datetime, by: AbstractBaseUser | None = None
 ) -> None:
-    """Remove a document and its file; the audit trail keeps that it was there, and the reason."""
+    """Remove a document and its file; the audit trail keeps that it was there, and the reason.
+
+    The reason stays for good: it names nobody.
+    """
     if not reason.strip():
         raise RuleBroken(
             "a document is removed for a reason", got="none", do="Say why.", column="reason"

@@ -161,7 +161,7 @@ def _merge(
         vehicles_settle(vehicle_ids=[kept.pk if model is Vehicle else kept.vehicle_id])
         audit_record(
             organisation=kept.organisation,
-            change=Change(AuditVerb.MERGE, merge, reason=merge.reason),
+            change=Change(AuditVerb.MERGE, merge),
             by=by,
             at=at,
         )

@@ -70,7 +70,7 @@ def recheck_done(
             column="done_at",
         )
     values = {"state": RecheckState.DONE, "done_at": done_at, "ended_on": done_at.opened_on}
-    return _end(recheck, values, reason="", at=at, by=by)
+    return _end(recheck, values, at=at, by=by)
 
 
 def recheck_waive(
@@ -86,14 +86,13 @@ def recheck_waive(
         "reason": reason.strip()[:300],
         "ended_on": at.date(),
     }
-    return _end(recheck, values, reason=reason.strip(), at=at, by=by)
+    return _end(recheck, values, at=at, by=by)
 
 
 def _end(
     recheck: Recheck,
     values: dict[str, object],
     *,
-    reason: str,
     at: datetime,
     by: AbstractBaseUser | None,
 ) -> Recheck:
@@ -111,9 +110,7 @@ def _end(
         row.save(update_fields=list(values))
         audit_record(
             organisation=row.job.organisation,
-            change=Change(
-                AuditVerb.CHANGE, row, {"state": [RecheckState.DUE, row.state]}, reason=reason
-            ),
+            change=Change(AuditVerb.CHANGE, row, {"state": [RecheckState.DUE, row.state]}),
             by=by,
             at=at,
         )

@@ -1,0 +1,36 @@
+"""Erase personal data that is due by an organisation's own term."""
+
+from argparse import ArgumentParser
+from typing import Any
+
+from django.core.management.base import BaseCommand
+from django.utils import timezone
+
+from garage.records.choices import ErasureBecause
+from garage.records.models import Organisation
+from garage.records.services.erasure import EraseRequest, personal_due, personal_erase
+
+
+class Command(BaseCommand):
+    help = (
+        "Erase names, contact, registration marks, VINs and free texts of vehicles whose last job "
+        "is longer ago than their organisation keeps them. Run it once a day."
+    )
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--dry-run", action="store_true", help="say what would go")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        now = timezone.now()
+        for organisation in Organisation.objects.filter(keep_personal_months__isnull=False):
+            due = personal_due(organisation=organisation, as_of=now.date())
+            if not due:
+                self.stdout.write(f"{organisation.code}: nothing is due.")
+                continue
+            if options["dry_run"]:
+                self.stdout.write(f"{organisation.code}: {len(due)} vehicles are due.")
+                continue
+            request = EraseRequest(organisation, due, ErasureBecause.SCHEDULE)
+            erasure = personal_erase(request=request, at=now)
+            told = ", ".join(f"{count} {what}" for what, count in erasure.erased.items() if count)
+            self.stdout.write(f"{organisation.code}: {len(due)} vehicles, {told}.")
