@@ -5,7 +5,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Protocol
 
+from garage.records.choices import MergedThing
 from garage.records.importing.rows import Outcome, ReadRow
+from garage.records.merged import merged_into
 from garage.records.models import Organisation, Vehicle
 
 
@@ -19,12 +21,27 @@ class ImportContext:
     refused_ids: dict[int, str] = field(default_factory=dict)
 
     def vehicles_by_ref(self, refs: Iterable[str]) -> dict[str, int]:
-        """The recorded vehicles of this organisation among these refs."""
-        return dict(
-            Vehicle.objects.filter(organisation=self.organisation, ref__in=set(refs)).values_list(
+        """The recorded vehicles of this organisation among these refs, merged ones as the one
+        they were merged into."""
+        wanted = set(refs)
+        known = dict(
+            Vehicle.objects.filter(organisation=self.organisation, ref__in=wanted).values_list(
                 "ref", "pk"
             )
         )
+        return known | merged_into(
+            organisation=self.organisation,
+            thing=MergedThing.VEHICLE,
+            refs=wanted - known.keys(),
+        )
+
+    def merged_refs(self, thing: str, column: str, rows: Iterable[ReadRow]) -> set[str]:
+        """Those of the references in this column that went when their record was merged.
+
+        Their rows say what the record kept was told when they were merged: nothing new.
+        """
+        refs = {row.values[column] for row in rows if column in row.values}
+        return set(merged_into(organisation=self.organisation, thing=thing, refs=refs))
 
     def vehicle_id(self, row: ReadRow, known: dict[str, int]) -> int | None:
         """The vehicle a row names, or None with the fault added to the row."""

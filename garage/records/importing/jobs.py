@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Sequence
 from difflib import get_close_matches
 
+from garage.records.choices import MergedThing
 from garage.records.importing.context import ImportContext
 from garage.records.importing.job_chunk import JobChunk
 from garage.records.importing.job_facts import KnownJob, job_read
@@ -56,7 +57,13 @@ class JobsFile:
 
     def apply(self, rows: Sequence[ReadRow]) -> list[Outcome]:
         chunk = JobChunk(self._context, rows, before=self._before)
-        outcomes = [self._row(chunk, row) for row in rows]
+        merged = self._context.merged_refs(MergedThing.JOB, "job_ref", rows)
+        outcomes = [
+            Outcome.UNCHANGED
+            if not row.faults and row.values["job_ref"] in merged
+            else self._row(chunk, row)
+            for row in rows
+        ]
         self._new.update(chunk.write())
         self.touched |= chunk.touched
         return outcomes

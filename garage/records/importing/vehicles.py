@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from garage.records.choices import MergedThing
 from garage.records.importing.cells import mark_key
 from garage.records.importing.context import ImportContext
 from garage.records.importing.families import FamilyBook
@@ -48,7 +49,13 @@ class VehiclesFile:
 
     def apply(self, rows: Sequence[ReadRow]) -> list[Outcome]:
         chunk = _Chunk(self._context, rows)
-        outcomes = [self._row(chunk, row) for row in rows]
+        merged = self._context.merged_refs(MergedThing.VEHICLE, "vehicle_ref", rows)
+        outcomes = [
+            Outcome.UNCHANGED
+            if not row.faults and row.values["vehicle_ref"] in merged
+            else self._row(chunk, row)
+            for row in rows
+        ]
         self._new_vehicles += len(chunk.new)
         self.touched |= chunk.write()
         return outcomes
