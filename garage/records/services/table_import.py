@@ -1,0 +1,173 @@
+"""Propose how somebody else's table lands here, keep what a person confirmed, and import by it."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import transaction
+
+from garage.records.choices import AuditVerb
+from garage.records.errors import RuleBroken
+from garage.records.importing.faults import ImportRefused
+from garage.records.importing.rows import Outcome
+from garage.records.importing.summary import FileSummary, ImportSummary
+from garage.records.models import ImportSource, Organisation
+from garage.records.services.audit import Change, audit_record
+from garage.records.services.history_import import ImportRequest, history_import
+from garage.records.tabular.evidence import evidence_gather
+from garage.records.tabular.fits import mapping_fits
+from garage.records.tabular.layout import layout_find
+from garage.records.tabular.mapping import Mapping, mapping_draft, mapping_json, mapping_load
+from garage.records.tabular.propose import KindProposal, columns_propose, kinds_fed
+from garage.records.tabular.reading import RawTable, table_read
+from garage.records.tabular.writing import Written, files_write, source_row_of
+
+
+@dataclass(frozen=True)
+class TableProposal:
+    """What a table is proposed to fill, for a person to look through and confirm."""
+
+    mapping: Mapping
+    kinds: tuple[KindProposal, ...]
+
+    def lines(self) -> list[str]:
+        """Each of our columns with where it would come from, why, and what is lacking."""
+        told = []
+        for kind in self.kinds:
+            told.append(f"{kind.kind.name}: {kind.kind.row_is}")
+            for each in kind.proposals:
+                if each.chosen is not None:
+                    source = " + ".join(each.chosen.sources)
+                    why = "; ".join(each.chosen.reasons)
+                    told.append(
+                        f"  {each.column.name} from {source} ({each.chosen.confidence:.2f}: {why})"
+                    )
+                elif each.constant is not None:
+                    told.append(f"  {each.column.name} is {each.constant} ({each.reason})")
+            if kind.lacking:
+                told.append(f"  lacking, and needed: {', '.join(kind.lacking)}")
+        return told or ["nothing of ours was found in this table"]
+
+
+@dataclass(frozen=True)
+class TableImported:
+    """What came of an import: what was written, what the import said, rows told in the source's
+    own numbers."""
+
+    written: Written
+    summary: ImportSummary
+    rejected_rows: dict[str, Sequence[int]]
+
+
+def table_propose(path: Path, *, as_of: date) -> TableProposal:
+    """Propose a mapping for the first sheet of a table; TableUnreadable says what stops it."""
+    table = table_read(path)
+    sheet = table.sheets[0]
+    layout = layout_find(sheet)
+    kinds = kinds_fed(columns_propose(evidence_gather(sheet, layout, as_of=as_of)))
+    return TableProposal(mapping_draft(table, layout, kinds), kinds)
+
+
+def source_confirm(
+    *,
+    organisation: Organisation,
+    name: str,
+    mapping: Mapping,
+    at: datetime,
+    by: AbstractBaseUser | None = None,
+) -> ImportSource:
+    """Keep a mapping that a person confirmed under the name of its source, in place of an earlier
+    one."""
+    words = " ".join(name.split())
+    if not 0 < len(words) <= 80:
+        raise RuleBroken(
+            "a source has a name of 1 to 80 characters",
+            got=f"{len(words)} characters",
+            do="Name where the file comes from.",
+            column="name",
+        )
+    with transaction.atomic():
+        source, created = ImportSource.objects.update_or_create(
+            organisation=organisation,
+            name=words,
+            defaults={
+                "mapping": json.loads(mapping_json(mapping)),
+                "confirmed_at": at,
+                "confirmed_by_id": None if by is None else by.pk,
+            },
+        )
+        audit_record(
+            organisation=organisation,
+            change=Change(AuditVerb.ADD if created else AuditVerb.CHANGE, source),
+            by=by,
+            at=at,
+        )
+    return source
+
+
+def source_mapping(*, organisation: Organisation, name: str) -> Mapping:
+    """The mapping kept under this name; RuleBroken names those that are kept."""
+    source = ImportSource.objects.filter(organisation=organisation, name=name).first()
+    if source is None:
+        kept = ImportSource.objects.filter(organisation=organisation)
+        raise RuleBroken(
+            "a source is one whose mapping was confirmed",
+            got=f"{name}; kept are: {', '.join(kept.values_list('name', flat=True)) or 'none'}",
+            do="Propose a mapping from a file, look through it, and confirm it.",
+            column="source",
+        )
+    return mapping_load(json.dumps(source.mapping))
+
+
+def table_import(
+    *,
+    table: RawTable,
+    mapping: Mapping,
+    folder: Path,
+    request: ImportRequest,
+    by: AbstractBaseUser | None = None,
+) -> TableImported:
+    """Import a table by a confirmed mapping; our files and what was held are kept in `folder`.
+
+    `request` says whose records, which day and whether nothing is to be recorded; its files are
+    those made here. ImportRefused says what stops it before anything is recorded.
+    """
+    fit = mapping_fits(mapping, table)
+    if not fit.fits:
+        faults = [f"the column {name!r} that the mapping uses is not there" for name in fit.missing]
+        faults += [
+            f"the column {each.was!r} is not there; {each.now!r} may be it ({each.reason})"
+            for each in fit.renamed
+        ]
+        raise ImportRefused(*(faults or fit.remarks or ("the mapping does not fit this table",)))
+    written = files_write(mapping, table, folder, as_of=request.as_of)
+    landed = {kind: path for kind, path in written.files.items() if written.landed[kind]}
+    if not landed:
+        raise ImportRefused(
+            "an import has rows that land; got none. "
+            f"Look through {written.held_file}: it says why each row was held."
+        )
+    made = ImportRequest(
+        request.organisation_code,
+        landed,
+        request.as_of,
+        request.now,
+        dry_run=request.dry_run,
+        rejected_to=folder,
+    )
+    summary = history_import(request=made, by=by)
+    return TableImported(
+        written, summary, {file.kind: _source_rows(file, written) for file in summary.files}
+    )
+
+
+def _source_rows(file: FileSummary, written: Written) -> list[int]:
+    """The source's numbers of the rejected rows that the summary tells; the file has all."""
+    if not file.outcomes[Outcome.REJECTED]:
+        return []
+    lines = sorted({int(told.split()[1]) for told in file.told})
+    found = (source_row_of(written.rows_of[file.kind], line) for line in lines)
+    return [row for row in found if row is not None]
