@@ -13,6 +13,7 @@ from garage.pages.views.family import family
 from garage.pages.views.find import start
 from garage.pages.views.odometer import odometer, odometer_adds, reading_decide
 from garage.pages.views.organisation import organisation_in_view
+from garage.pages.views.rechecks import recheck, rechecks
 from garage.pages.views.vehicle import vehicle
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -42,6 +43,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("duplicates/", duplicates, name="duplicates"),
     path("duplicates/<slug:thing>/<int:one_id>/<int:other_id>/", duplicate, name="duplicate"),
     path("merges/<int:merge_id>/undo/", merge_part, name="merge-part"),
+    path("rechecks/", rechecks, name="rechecks"),
+    path("rechecks/<int:recheck_id>/", recheck, name="recheck"),
     path("call-lists/", call_lists, name="call-lists"),
     path("call-lists/<int:call_list_id>/", call_list, name="call-list"),
     path("calls/<int:call_id>/", call, name="call"),
