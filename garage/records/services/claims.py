@@ -1,6 +1,6 @@
 """Open warranty claims when parts fail within their terms, and move them to their end."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
@@ -15,6 +15,8 @@ from garage.records.models import Claim, Fitment, Job, Warranty
 from garage.records.services.audit import Change, audit_record
 from garage.records.unplanned import was_unplanned
 from garage.records.warranty import CLAIM_MOVES, Span, Terms, TermsAnswer, terms_answer
+
+_BATCH_VEHICLES = 500
 
 
 @dataclass(frozen=True)
@@ -62,14 +64,15 @@ def warranted_failures(*, vehicle_ids: Collection[int]) -> list[WarrantedFailure
     """Parts of these vehicles that carry a warranty and were removed as failed."""
     warranties: dict[tuple[int | None, int | None, str], Warranty] = {
         (row.operation.job_id, row.operation.part_kind_id, row.operation.position): row
-        for row in Warranty.objects.filter(
-            operation__job__vehicle_id__in=vehicle_ids
-        ).select_related("operation__job", "claim")
+        for row in _warranties_of(vehicle_ids)
     }
+    if not warranties:
+        return []
     found = []
+    warranted = {row.operation.job.vehicle_id for row in warranties.values()}
     for fitment in (
         Fitment.objects.filter(
-            vehicle_id__in=vehicle_ids,
+            vehicle_id__in=warranted,
             fitted_at_id__in={job_id for job_id, _, _ in warranties},
             removed_at__isnull=False,
         )
@@ -85,6 +88,16 @@ def warranted_failures(*, vehicle_ids: Collection[int]) -> list[WarrantedFailure
             terms = Terms(warranty.months, warranty.distance_km)
             found.append(WarrantedFailure(warranty, job, span, terms_answer(terms, span)))
     return found
+
+
+def _warranties_of(vehicle_ids: Collection[int]) -> Iterator[Warranty]:
+    """In batches: old SQLite builds take at most 999 parameters in one query."""
+    ordered = sorted(vehicle_ids)
+    for start in range(0, len(ordered), _BATCH_VEHICLES):
+        batch = ordered[start : start + _BATCH_VEHICLES]
+        yield from Warranty.objects.filter(operation__job__vehicle_id__in=batch).select_related(
+            "operation__job", "claim"
+        )
 
 
 def claim_send(

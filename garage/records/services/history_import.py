@@ -23,6 +23,7 @@ from garage.records.importing.rows import Outcome, RowReader
 from garage.records.importing.summary import FileSummary, ImportSummary
 from garage.records.importing.vehicles import VehiclesFile
 from garage.records.models import Organisation
+from garage.records.services.claims import claims_open
 from garage.records.services.settle import vehicles_settle
 
 logger = logging.getLogger(__name__)
@@ -115,6 +116,7 @@ def _apply_file(run: _Run, source: SourceFile) -> None:
                 advance(len(chunk))
             if applier.touched:
                 vehicles_settle(vehicle_ids=applier.touched)
+                claims_open(vehicle_ids=applier.touched, at=run.request.now)
             if summary.outcomes[Outcome.APPLIED]:
                 work_enqueue(
                     kind=REFRESH,
