@@ -11,6 +11,7 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import IntegrityError, OperationalError, transaction
 
 from garage.background.services import work_enqueue
+from garage.records.choices import AuditVerb
 from garage.records.importing.clusters import ClustersFile
 from garage.records.importing.columns import CLUSTERS, FILE_KINDS, JOBS, ODOMETER, VEHICLES
 from garage.records.importing.context import FileApplier, ImportContext
@@ -23,6 +24,7 @@ from garage.records.importing.rows import Outcome, RowReader
 from garage.records.importing.summary import FileSummary, ImportSummary
 from garage.records.importing.vehicles import VehiclesFile
 from garage.records.models import Organisation
+from garage.records.services.audit import Change, audit_record
 from garage.records.services.claims import claims_open
 from garage.records.services.settle import vehicles_settle
 
@@ -58,6 +60,7 @@ class _Run:
     context: ImportContext
     summary: ImportSummary
     progress: Progress
+    by: AbstractBaseUser | None = None
     rejected: dict[str, Path] = field(default_factory=dict)
 
 
@@ -80,6 +83,7 @@ def history_import(
         ImportContext(organisation, request.as_of),
         ImportSummary(organisation.code, request.dry_run),
         progress or _no_progress,
+        by,
         _rejected_paths(request, sources),
     )
     with _refused_when_busy(run), _undone(request.dry_run):
@@ -118,6 +122,7 @@ def _apply_file(run: _Run, source: SourceFile) -> None:
                 vehicles_settle(vehicle_ids=applier.touched)
                 claims_open(vehicle_ids=applier.touched, at=run.request.now)
             if summary.outcomes[Outcome.APPLIED]:
+                _audit(run, summary)
                 work_enqueue(
                     kind=REFRESH,
                     arguments={"organisation": run.context.organisation.code},
@@ -128,6 +133,19 @@ def _apply_file(run: _Run, source: SourceFile) -> None:
     finally:
         rejected.discard()
     run.summary.files.append(summary)
+
+
+def _audit(run: _Run, summary: FileSummary) -> None:
+    audit_record(
+        organisation=run.context.organisation,
+        change=Change(
+            AuditVerb.IMPORT,
+            f"{summary.kind} file",
+            {"rows applied": [None, summary.outcomes[Outcome.APPLIED]]},
+        ),
+        by=run.by,
+        at=run.request.now,
+    )
 
 
 def _applier(context: ImportContext, source: SourceFile) -> FileApplier:

@@ -18,6 +18,7 @@ from garage.records.importing.columns import FILE_KINDS
 from garage.records.importing.faults import ImportRefused
 from garage.records.importing.jobs import JobsFile
 from garage.records.models import (
+    AuditEntry,
     ClusterReplacement,
     EngineFamily,
     Fitment,
@@ -72,6 +73,19 @@ def test_same_files_again_change_nothing(importer: Importer) -> None:
     again = importer(**ALL)
     assert [counts(file) for file in again.files] == [(0, 2, 0, 0)] * 3 + [(0, 3, 0, 0)]
     assert contents() == before
+
+
+def test_each_file_that_changed_something_leaves_a_row_in_the_audit_trail(
+    importer: Importer,
+) -> None:
+    user = UserFactory()
+    history_import(request=importer.request(**ALL), by=user)
+    importer(**ALL)
+    rows = AuditEntry.objects.order_by("serial").values_list("verb", "thing", "by_id", "changes")
+    assert list(rows) == [
+        ("import", f"{kind} file", user.pk, {"rows applied": [None, count]})
+        for kind, count in (("vehicles", 2), ("clusters", 2), ("odometer", 2), ("jobs", 3))
+    ]
 
 
 def test_vehicle_watched_from_new_has_its_factory_parts(importer: Importer) -> None:
