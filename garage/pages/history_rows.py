@@ -7,8 +7,9 @@ from decimal import Decimal
 from garage.lifetimes.wording import spoken
 from garage.pages.words import NO_BREAK, kilometres
 from garage.records.choices import DistanceUnit, RemovedBecause, System
-from garage.records.models import OdometerReading, Operation, RegistrationMark, Vehicle
+from garage.records.models import Document, OdometerReading, Operation, RegistrationMark, Vehicle
 from garage.records.selectors import JobEntry
+from garage.records.services.warranties import FITTING_KINDS
 
 
 @dataclass(frozen=True)
@@ -30,6 +31,9 @@ class JobTold:
     reading: ReadingTold | None
     operations: tuple[str, ...]
     elsewhere: str
+    documents: tuple[Document, ...]
+    #: Lines that fitted a part and so can carry a warranty: key and name of the part.
+    fitted: tuple[tuple[int, str], ...]
 
 
 def job_told(entry: JobEntry) -> JobTold:
@@ -42,6 +46,12 @@ def job_told(entry: JobEntry) -> JobTold:
         reading=None if entry.reading is None else reading_told(entry.reading),
         operations=tuple(_operation(each) for each in entry.operations),
         elsewhere=_elsewhere(job.repaired_elsewhere),
+        documents=tuple(job.documents.all()),
+        fitted=tuple(
+            (each.pk, each.part_kind.name)
+            for each in entry.operations
+            if each.part_kind is not None and each.kind in FITTING_KINDS
+        ),
     )
 
 

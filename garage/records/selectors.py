@@ -21,6 +21,7 @@ from garage.records.choices import FitmentStart
 from garage.records.importing.cells import mark_key
 from garage.records.models import (
     ClusterReplacement,
+    Document,
     EngineFamily,
     Fitment,
     Job,
@@ -130,7 +131,8 @@ def vehicle_history(*, vehicle: Vehicle) -> VehicleHistory:
         Job.objects.filter(vehicle=vehicle, organisation_id=vehicle.organisation_id)
         .select_related("reading")
         .prefetch_related(
-            Prefetch("operations", Operation.objects.select_related("part_kind").order_by("line"))
+            Prefetch("operations", Operation.objects.select_related("part_kind").order_by("line")),
+            Prefetch("documents", Document.objects.order_by("pk")),
         )
         .order_by("-opened_on", "-pk")
     )

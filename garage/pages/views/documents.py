@@ -6,7 +6,7 @@ from django.contrib.auth.decorators import login_required
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from garage.pages.forms.documents import DocumentForm
 from garage.pages.in_view import in_view
@@ -51,7 +51,7 @@ def claim_document(request: HttpRequest, claim_id: int) -> HttpResponse:
 
 
 @login_required
-@require_POST
+@require_http_methods(["GET", "HEAD", "POST"])
 def job_document(request: HttpRequest, job_id: int) -> HttpResponse:
     scope = in_view(request).scope
     found = get_object_or_404(Job, pk=job_id, organisation_id__in=scope.organisation_ids)
@@ -60,14 +60,15 @@ def job_document(request: HttpRequest, job_id: int) -> HttpResponse:
 
 def _added(request: HttpRequest, belongs_to: Job | Claim, back_to: str) -> HttpResponse:
     member = acting(request, belongs_to.organisation_id)
-    form = DocumentForm(request.POST, request.FILES)
+    sent = request.method == "POST"
+    form = DocumentForm(request.POST, request.FILES) if sent else DocumentForm()
 
     def keep(said: dict[str, Any]) -> None:
         content = said["content"]
         upload = Upload(said["title"], said["kind"], content.file, content.size)
         document_add(belongs_to=belongs_to, upload=upload, at=now(), by=member.user)
 
-    if tried(form, keep):
+    if sent and tried(form, keep):
         to = belongs_to.vehicle_id if isinstance(belongs_to, Job) else belongs_to.pk
         return done(request, "The document is kept.", back_to, to)
     return page(request, "document_add.html", in_view(request), None, form=form)
