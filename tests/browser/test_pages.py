@@ -3,27 +3,68 @@
 Accessibility by the rules of axe-core, which axe-playwright-python carries.
 """
 
+from datetime import UTC, datetime
+
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
+from garage.records.models import Call, CallList, Recheck
+from garage.records.services.claims import claims_open
 from tests.api.scene import Scene
 from tests.browser.conftest import WIDTHS, VisitOf
+from tests.records.test_claims import fitted_and_failed
 
 pytestmark = pytest.mark.browser
+AT = datetime(2026, 1, 2, 9, 30, tzinfo=UTC)
 PAGES = {
     "start": "/",
     "found": "/?q=van",
     "vehicle": "/vehicles/{van}/",
     "family": "/engine-families/{family}/",
     "early failures": "/early-failures/",
+    "odometer": "/vehicles/{van}/odometer/?on=2020-01-01",
+    "rechecks": "/rechecks/",
+    "recheck": "/rechecks/{recheck}/",
+    "claims": "/claims/",
+    "claim": "/claims/{claim}/",
+    "call lists": "/call-lists/",
+    "call list": "/call-lists/{call_list}/",
+    "call": "/calls/{call}/",
+    "written twice": "/duplicates/",
+    "pair": "/duplicates/job/{job}/{other_job}/",
+    "catalogue": "/part-kinds/",
     "missing": "/no-such-page/",
 }
 CHARTS = {"vehicle": 1, "family": 3}
 
 
 def address(page: str, scene: Scene) -> str:
-    return PAGES[page].format(van=scene.van.pk, family=scene.family.pk)
+    return PAGES[page].format(van=scene.van.pk, family=scene.family.pk, **_work(scene))
+
+
+def _work(scene: Scene) -> dict[str, int]:
+    """What a workshop has under way: a claim, a recheck, a call, two jobs that may be one."""
+    failed, (fitting, failing) = fitted_and_failed(organisation=scene.cast.alder)
+    (claim,) = claims_open(vehicle_ids=[failed.pk], at=AT)
+    recheck = Recheck.objects.create(job=failing.job, due_on=AT.date())
+    drawn = CallList.objects.create(
+        organisation=scene.cast.alder,
+        drawn_on=AT.date(),
+        silent_since_days=365,
+        part_kind=failing.part_kind,
+        population=1,
+        seed=1,
+    )
+    call = Call.objects.create(call_list=drawn, vehicle=failed, order=1)
+    return {
+        "claim": claim.pk,
+        "recheck": recheck.pk,
+        "call_list": drawn.pk,
+        "call": call.pk,
+        "job": fitting.job_id,
+        "other_job": failing.job_id,
+    }
 
 
 def faults_by_axe(page: Page) -> list[str]:
