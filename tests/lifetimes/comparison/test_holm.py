@@ -24,6 +24,14 @@ def test_rejects_the_three_of_a_published_example() -> None:
     assert (result.threshold, result.rejected_count, result.n) == (0.0019, 3, 15)
 
 
+def test_rejects_the_two_of_an_example_of_four() -> None:
+    # The usual textbook example, from memory: 0.01, 0.04, 0.03, 0.005 at 5 %; 0.005 is held
+    # against 0.0125 and 0.01 against 0.0167, then 0.03 fails against 0.025 and ends it.
+    result = holm([0.01, 0.04, 0.03, 0.005])
+    assert result.rejected.tolist() == [True, False, False, True]
+    np.testing.assert_allclose(result.adjusted, [0.03, 0.06, 0.06, 0.02], atol=1e-15)
+
+
 def test_adjusted_values_with_ties_equal_the_reference_program() -> None:
     # R 4.2.2: p.adjust(c(0.02, 0.001, 0.3, 0.02, 0.9, 0.0004, 0.3, 0.011), "holm")
     result = holm([0.02, 0.001, 0.3, 0.02, 0.9, 0.0004, 0.3, 0.011])
