@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import BoolArray, FloatArray, IntArray
 from garage.lifetimes.capture.share import PART_PRIOR
-from garage.lifetimes.life_rows import FROM_THE_START, refuse_shape, whole_numbers
+from garage.lifetimes.life_rows import FROM_THE_START, refuse_first, refuse_shape, whole_numbers
 from garage.lifetimes.visits.input import VisitHistories
 from garage.lifetimes.visits.law import VisitLaw
 from garage.lifetimes.visits.model import VisitFit
@@ -155,9 +155,7 @@ class ExpectedLives:
             ),
         )
         for bad, rule, came in rules:
-            if np.any(bad):
-                index = int(np.argmax(bad))
-                raise ValueError(f"{rule}; got {came[index]} at index {index}")
+            refuse_first(bad, rule, came)
 
     @property
     def n(self) -> int:

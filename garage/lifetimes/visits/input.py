@@ -6,7 +6,8 @@ from typing import Self
 import numpy as np
 from numpy.typing import ArrayLike
 
-from garage.lifetimes.arrays import FloatArray
+from garage.lifetimes.arrays import BoolArray, FloatArray
+from garage.lifetimes.life_rows import refuse_first
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -194,7 +195,5 @@ class VisitHistories:
         return type(self)(repeats, last, last + mean(self.silence), mean(self.log_gaps), summed)
 
 
-def _refuse(name: str, rule: str, values: FloatArray, wrong: np.ndarray) -> None:
-    if np.any(wrong):
-        index = int(np.argmax(wrong))
-        raise ValueError(f"`{name}` is {rule}; got {values[index]} at index {index}")
+def _refuse(name: str, rule: str, values: FloatArray, wrong: BoolArray) -> None:
+    refuse_first(wrong, f"`{name}` is {rule}", values)
