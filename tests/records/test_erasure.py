@@ -10,6 +10,7 @@ from django.core.management import call_command
 
 from garage.records.documents import Upload, document_storage
 from garage.records.errors import RuleBroken
+from garage.records.merged import merged_into
 from garage.records.models import (
     AdviceGiven,
     AuditEntry,
@@ -18,13 +19,14 @@ from garage.records.models import (
     Fitment,
     Job,
     Keeper,
+    Merge,
     OdometerReading,
     Operation,
     Vehicle,
 )
 from garage.records.services.documents import document_add
 from garage.records.services.erasure import EraseRequest, personal_due, personal_erase
-from garage.records.services.merge import vehicles_merge
+from garage.records.services.merge import merge_undo, vehicles_merge
 from tests.records.factories import RegistrationMarkFactory, VehicleFactory
 from tests.records.test_merge import job_of
 
@@ -92,6 +94,31 @@ def test_nothing_personal_is_left_anywhere(
     left = everything_said()
     assert [secret for secret in SECRETS if secret in left] == []
     assert not any(document_storage().exists(name) for name in stored)
+
+
+def merged(kept: Vehicle, gone: Vehicle) -> Merge:
+    return vehicles_merge(kept=kept, gone=gone, reason="SECRET", at=AT)
+
+
+def test_merges_of_a_chain_go_and_their_references_mean_nothing_any_more(
+    vehicle: Vehicle,
+) -> None:
+    last = VehicleFactory(organisation=vehicle.organisation, ref="SECRET last")
+    merged(last, vehicle)
+    erase(last)
+    assert not Merge.objects.exists()
+    asked = {"organisation": last.organisation, "thing": "vehicle", "refs": ["SECRET twin"]}
+    assert merged_into(**asked) == {}
+
+
+def test_merge_that_was_undone_goes_with_the_vehicle_it_once_took(vehicle: Vehicle) -> None:
+    other = VehicleFactory(organisation=vehicle.organisation, ref="other")
+    third = VehicleFactory(organisation=vehicle.organisation, ref="SECRET third")
+    merge_undo(merge=merged(other, third), at=AT)
+    erase(vehicle, vehicle_ids=[third.pk])
+    assert not Merge.objects.filter(gone_id=third.pk).exists()
+    # Merges of other vehicles stay.
+    assert Merge.objects.filter(kept_id=vehicle.pk).exists()
 
 
 def test_lives_stay_as_they_were(vehicle: Vehicle) -> None:

@@ -176,9 +176,21 @@ def _blanked(rows: "models.QuerySet[Any, Any]", blank: dict[str, str]) -> int:
 
 
 def _merges_scrubbed(vehicle_ids: list[int], job_ids: list[int]) -> int:
-    """A merge keeps the record that went, personal data and all: it cannot be undone any more."""
-    merges = Merge.objects.filter(
-        models.Q(thing=MergedThing.VEHICLE, kept_id__in=vehicle_ids)
-        | models.Q(thing=MergedThing.JOB, kept_id__in=job_ids)
-    )
-    return merges.delete()[0]
+    """A merge keeps the record that went, personal data and all: it cannot be undone any more.
+
+    Those merged on in a chain go too, and those that were undone: what went is the same vehicle.
+    """
+    return _merges_of(MergedThing.VEHICLE, vehicle_ids) + _merges_of(MergedThing.JOB, job_ids)
+
+
+def _merges_of(thing: str, ids: list[int]) -> int:
+    found: set[int] = set()
+    level = set(ids)
+    while level:
+        merges = Merge.objects.filter(
+            models.Q(kept_id__in=level) | models.Q(gone_id__in=level), thing=thing
+        ).exclude(pk__in=found)
+        rows = list(merges.values_list("pk", "gone_id"))
+        found |= {pk for pk, _ in rows}
+        level = {gone_id for _, gone_id in rows} - level
+    return Merge.objects.filter(pk__in=found).delete()[0]
