@@ -6,14 +6,12 @@ from datetime import date
 from django.http import Http404, HttpRequest
 from django.utils import timezone
 
-from garage.outcomes.choices import FAILURES
+from garage.outcomes.choices import FAILURES, FILTER_PART_KIND
 from garage.outcomes.services import snapshot_ready
 from garage.outcomes.services.refresh import part_kinds_in_view
 from garage.outcomes.wire import Wire
 from garage.pages.in_view import InView
 from garage.records.models import PartKind
-
-DEFAULT_PART_KIND = "particulate_filter"
 
 
 @dataclass(frozen=True)
@@ -34,7 +32,7 @@ class Reading:
 
     @property
     def asks_for_kind(self) -> bool:
-        return self.part_kind.code != DEFAULT_PART_KIND
+        return self.part_kind.code != FILTER_PART_KIND
 
 
 @dataclass(frozen=True)
@@ -51,7 +49,7 @@ def report_read(request: HttpRequest, view: InView) -> Reading:
     """The report on the part kind that the address asks for; Http404 for an unknown one."""
     ids = view.scope.organisation_ids
     kinds = tuple(part_kinds_in_view(ids))
-    code = request.GET.get("part_kind", DEFAULT_PART_KIND)
+    code = request.GET.get("part_kind", FILTER_PART_KIND)
     kind = next((each for each in kinds if each.code == code), None)
     if kind is None:
         kind = PartKind.objects.filter(code=code).first()

@@ -2,6 +2,9 @@
 
 from django.db import models
 
+#: The kind of queued work by which the layer above makes its figures anew.
+REFRESH = "outcomes.refresh"
+
 
 class OrganisationKind(models.TextChoices):
     WORKSHOP = "workshop", "workshop"

@@ -15,10 +15,15 @@ from garage.outcomes.filters import (
 from garage.outcomes.models import ReportSnapshot
 from garage.outcomes.report import report_make
 from garage.outcomes.wire import Wire, report_to_wire
-from garage.records.models import Organisation
+from garage.records.models import Organisation, PartKind, Vehicle
 from tests.outcomes.conftest import Region
 from tests.outcomes.histories import History, filter_kind, settle
-from tests.records.factories import OrganisationFactory, PartKindFactory
+from tests.records.factories import (
+    FitmentFactory,
+    JobFactory,
+    OrganisationFactory,
+    PartKindFactory,
+)
 
 COMMANDS = ["part_life", "comebacks", "early_failures"]
 SECTIONS = {
@@ -200,6 +205,23 @@ def test_report_prints_all_three_and_keeps_the_report(region: Region, run: Any) 
     assert kept.report == report()
     assert run("report") == out
     assert ReportSnapshot.objects.get().made_at == kept.made_at
+
+
+def test_report_is_of_the_filter_and_names_the_other_parts(region: Region, run: Any) -> None:
+    vehicle = Vehicle.objects.filter(organisation=region.workshop).first()
+    for code in ("turbocharger", "injector", "injector"):
+        job = JobFactory(vehicle=vehicle)
+        FitmentFactory(
+            vehicle=vehicle,
+            part_kind=PartKind.objects.get(code=code),
+            fitted_at=job,
+            position=job.ref,
+        )
+    out = run("report")
+    assert "Early failures: particulate filter" in out
+    assert "Early failures: injector" not in out
+    assert "Also followed: injector, turbocharger." in out
+    assert ReportSnapshot.objects.count() == 1
 
 
 def test_report_without_records_says_what_to_do(db: None, run: Any) -> None:

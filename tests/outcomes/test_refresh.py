@@ -20,11 +20,13 @@ from garage.outcomes.services import (
 )
 from garage.outcomes.services.refresh import records_mark, view_key, views_with
 from garage.outcomes.wire import FORM_VERSION
-from garage.records.models import Organisation
+from garage.records.models import Organisation, Vehicle
 from garage.records.services.normal_life import NormalLifeValue, own_normal_life_set
 from tests.outcomes.conftest import Region
 from tests.outcomes.histories import History, filter_kind, settle
 from tests.records.factories import (
+    FitmentFactory,
+    JobFactory,
     MembershipFactory,
     OrganisationFactory,
     PartKindFactory,
@@ -182,6 +184,16 @@ def test_views_without_this_organisation_are_left_alone(region: Region) -> None:
     MembershipFactory(organisation=region.fleet)
     snapshots_refresh_of_organisation(organisation=region.workshop, now=NOW)
     assert not ReportSnapshot.objects.filter(view_key=view_key([region.fleet.pk])).exists()
+
+
+def test_report_nobody_reads_is_not_made_beforehand(region: Region) -> None:
+    vehicle = Vehicle.objects.filter(organisation=region.workshop).first()
+    other = PartKindFactory(code="injector")
+    FitmentFactory(vehicle=vehicle, part_kind=other, fitted_at=JobFactory(vehicle=vehicle))
+    assert part_kinds_in_view([region.workshop.pk]) == [filter_kind(), other]
+    assert snapshots_refresh_of_organisation(organisation=region.workshop, now=NOW) == 1
+    snapshot_ready(organisation_ids=[region.workshop.pk], part_kind=other, now=NOW)
+    assert snapshots_refresh_of_organisation(organisation=region.workshop, now=NOW) == 2
 
 
 def test_the_key_of_a_view_is_the_same_in_any_order() -> None:

@@ -4,15 +4,17 @@ import hashlib
 from collections.abc import Collection
 from datetime import datetime
 
+from django.db.models import Count
+
 from garage.background.services import work_enqueue
+from garage.outcomes.choices import FILTER_PART_KIND
 from garage.outcomes.models import ReportSnapshot
 from garage.outcomes.models.snapshot import RECORDS_MARK_LENGTH, VIEW_KEY_LENGTH
 from garage.outcomes.read_facts import newest_record_on
 from garage.outcomes.report import Progress, no_progress, report_make
 from garage.outcomes.wire import FORM_VERSION, report_to_wire
+from garage.records.choices import REFRESH
 from garage.records.models import Fitment, Membership, Organisation, PartKind
-
-REFRESH = "outcomes.refresh"
 
 
 def view_key(organisation_ids: Collection[int]) -> str:
@@ -92,10 +94,21 @@ def snapshot_ready(
 
 
 def snapshots_refresh_of_organisation(*, organisation: Organisation, now: datetime) -> int:
-    """Refresh every view that this organisation's records are part of; how many reports it has."""
+    """Refresh every view that this organisation's records are part of; how many reports it made.
+
+    Of each view the report on its first part kind, and those on others that somebody has read: a
+    report nobody reads is made when it is asked for.
+    """
     kept = 0
     for ids in views_with(organisation):
-        for part_kind in part_kinds_in_view(ids):
+        read = set(
+            ReportSnapshot.objects.filter(view_key=view_key(ids)).values_list(
+                "part_kind_id", flat=True
+            )
+        )
+        for place, part_kind in enumerate(part_kinds_in_view(ids)):
+            if place > 0 and part_kind.pk not in read:
+                continue
             snapshot = snapshot_refresh(organisation_ids=ids, part_kind=part_kind, now=now)
             kept += snapshot is not None
     return kept
@@ -116,10 +129,14 @@ def views_with(organisation: Organisation) -> list[tuple[int, ...]]:
 
 
 def part_kinds_in_view(organisation_ids: Collection[int]) -> list[PartKind]:
-    """Part kinds of which these organisations have fitments."""
-    fitted = (
+    """Part kinds of which these organisations have fitments: the filter, then the commonest."""
+    counts = dict(
         Fitment.objects.filter(vehicle__organisation_id__in=organisation_ids)
-        .values("part_kind")
-        .distinct()
+        .order_by()
+        .values_list("part_kind")
+        .annotate(count=Count("pk"))
     )
-    return list(PartKind.objects.filter(pk__in=fitted))
+    return sorted(
+        PartKind.objects.filter(pk__in=counts),
+        key=lambda kind: (kind.code != FILTER_PART_KIND, -counts[kind.pk], kind.code),
+    )

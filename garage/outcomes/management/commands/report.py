@@ -1,4 +1,4 @@
-"""Print the main job's result: early failures, part life and comebacks of all records."""
+"""Print the main job's result: early failures, part life and comebacks of the first part kind."""
 
 import sys
 from typing import Any
@@ -23,7 +23,10 @@ FLAGS_SHOWN = 8
 
 
 class Command(BaseCommand):
-    help = "Print early failures, part life and comebacks of all records, and keep the report."
+    help = (
+        "Print early failures, part life and comebacks of the filter, or of the part most often "
+        "fitted where no filter was, over all records; and keep the report."
+    )
 
     def handle(self, *args: Any, **options: Any) -> None:
         ids = list(Organisation.objects.values_list("pk", flat=True))
@@ -33,16 +36,23 @@ class Command(BaseCommand):
                 "There are no records yet. Add an organisation with manage.py add_organisation, "
                 "then its history with manage.py import_history."
             )
-        for part_kind in part_kinds:
-            with step_bar(sys.stderr) as progress:
-                kept = snapshot_refresh(
-                    organisation_ids=ids, part_kind=part_kind, now=timezone.now(), progress=progress
-                )
-            if kept is None:
-                continue
-            for lines in (
-                early_failures_lines(early_failures_section(kept.report), most=FLAGS_SHOWN),
-                part_life_lines(part_life_section(kept.report), apart=False),
-                comebacks_lines(comebacks_section(kept.report)),
-            ):
-                self.stdout.write("\n".join(lines) + "\n\n")
+            return
+        first, *others = part_kinds
+        with step_bar(sys.stderr) as progress:
+            kept = snapshot_refresh(
+                organisation_ids=ids, part_kind=first, now=timezone.now(), progress=progress
+            )
+        if kept is None:
+            return
+        for lines in (
+            early_failures_lines(early_failures_section(kept.report), most=FLAGS_SHOWN),
+            part_life_lines(part_life_section(kept.report), apart=False),
+            comebacks_lines(comebacks_section(kept.report)),
+        ):
+            self.stdout.write("\n".join(lines) + "\n\n")
+        if others:
+            codes = ", ".join(kind.code for kind in others)
+            self.stdout.write(
+                f"Also followed: {codes}. For one of them: manage.py part_life --part-kind "
+                f"{others[0].code}\n"
+            )
