@@ -43,6 +43,13 @@ def done(request: HttpRequest, words: str, to: str, *args: Any) -> HttpResponse:
     return redirect(to, *args)
 
 
+def not_done(request: HttpRequest, form: forms.Form, to: str, *args: Any) -> HttpResponse:
+    """Say why a bare button could not do what it says."""
+    for words in form.non_field_errors():
+        messages.error(request, str(words))
+    return redirect(to, *args)
+
+
 def tried(form: forms.Form, do: Callable[[dict[str, Any]], Any]) -> bool:
     """Whether the form holds and could be done; else the form says why not, and loses nothing."""
     if not form.is_valid():

@@ -75,6 +75,16 @@ def test_pair_of_another_is_not_found(pair, scene: Scene, client_of: ClientOf, t
     assert client.get(f"/duplicates/{thing}/{one.pk}/{other.pk}/").status_code == 404
 
 
+def test_merge_that_cannot_be_parted_says_why(pair, technician: Client) -> None:
+    one, other = pair
+    technician.post(
+        f"/duplicates/vehicle/{one.pk}/{other.pk}/", {"decision": "keep_one", "reason": "x"}
+    )
+    address = f"/merges/{Merge.objects.get().pk}/undo/"
+    technician.post(address)
+    assert "a merge is undone once" in text_of(technician.post(address, follow=True))
+
+
 def test_merge_of_another_is_not_parted(
     pair, technician: Client, scene: Scene, client_of: ClientOf
 ) -> None:

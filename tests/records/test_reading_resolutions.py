@@ -6,6 +6,7 @@ from decimal import Decimal
 
 import pytest
 
+from garage.background.models import QueuedWork
 from garage.records.choices import OperationKind
 from garage.records.errors import RuleBroken
 from garage.records.models import AuditEntry, Fitment, OdometerReading, PartKind, Vehicle
@@ -72,6 +73,16 @@ def test_reading_mended_brings_the_life_back(doubted: OdometerReading) -> None:
     assert fitted_km(doubted.vehicle) == 100_200
     doubted.refresh_from_db()
     assert (doubted.doubt, doubted.km, doubted.typed) == ("", 100_200, Decimal(1_002_000))
+
+
+def test_reading_mended_queues_new_figures(doubted: OdometerReading) -> None:
+    QueuedWork.objects.all().delete()
+    reading_resolve(reading=doubted, decision=MENDED, at=AT)
+    work = QueuedWork.objects.get()
+    assert (work.kind, work.arguments) == (
+        "outcomes.refresh",
+        {"organisation": doubted.vehicle.organisation.code},
+    )
 
 
 def test_decision_taken_back_doubts_the_reading_again(doubted: OdometerReading) -> None:

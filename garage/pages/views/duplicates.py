@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django import forms
 from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
@@ -10,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from garage.pages.forms.duplicates import PairForm
 from garage.pages.in_view import in_view
 from garage.pages.respond import page
-from garage.pages.write import acting, done, now, tried
+from garage.pages.write import acting, done, not_done, now, tried
 from garage.records.choices import MergedThing
 from garage.records.duplicates.candidates import Candidate
 from garage.records.duplicates.find import jobs_possibly_one, vehicles_possibly_one
@@ -100,5 +101,7 @@ def merge_part(request: HttpRequest, merge_id: int) -> HttpResponse:
     scope = in_view(request).scope
     merge = get_object_or_404(Merge, pk=merge_id, organisation_id__in=scope.organisation_ids)
     member = acting(request, merge.organisation_id)
-    merge_undo(merge=merge, at=now(), by=member.user)
-    return done(request, "They are two again.", "duplicates")
+    form = forms.Form(request.POST)
+    if tried(form, lambda _: merge_undo(merge=merge, at=now(), by=member.user)):
+        return done(request, "They are two again.", "duplicates")
+    return not_done(request, form, "duplicates")

@@ -13,7 +13,7 @@ from garage.records.choices import AuditVerb, CallOutcome, CallState, EndedBecau
 from garage.records.errors import RuleBroken
 from garage.records.models import Call, CallList, Organisation, PartKind, Vehicle
 from garage.records.services.audit import Change, audit_record
-from garage.records.services.settle import vehicles_settle
+from garage.records.services.settle import vehicles_changed
 
 #: More than an evening's calls helps nobody, and the share is known well enough by then. Judgement.
 MOST_DRAWN = 500
@@ -138,7 +138,7 @@ def call_answer(
             Vehicle.objects.filter(pk=row.vehicle_id).update(
                 ended_on=answer.ended_on, ended_because=_ENDS[CallOutcome(answer.outcome)]
             )
-            vehicles_settle(vehicle_ids=[row.vehicle_id])
+            vehicles_changed(vehicle_ids=[row.vehicle_id], at=at)
     return row
 
 

@@ -13,10 +13,9 @@ from garage.records.choices import AuditVerb, ClaimState, RemovedBecause
 from garage.records.errors import RuleBroken
 from garage.records.models import Claim, Fitment, Job, Warranty
 from garage.records.services.audit import Change, audit_record
+from garage.records.services.settle import BATCH_VEHICLES
 from garage.records.unplanned import was_unplanned
 from garage.records.warranty import CLAIM_MOVES, Span, Terms, TermsAnswer, terms_answer
-
-_BATCH_VEHICLES = 500
 
 
 @dataclass(frozen=True)
@@ -93,8 +92,8 @@ def warranted_failures(*, vehicle_ids: Collection[int]) -> list[WarrantedFailure
 def _warranties_of(vehicle_ids: Collection[int]) -> Iterator[Warranty]:
     """In batches: old SQLite builds take at most 999 parameters in one query."""
     ordered = sorted(vehicle_ids)
-    for start in range(0, len(ordered), _BATCH_VEHICLES):
-        batch = ordered[start : start + _BATCH_VEHICLES]
+    for start in range(0, len(ordered), BATCH_VEHICLES):
+        batch = ordered[start : start + BATCH_VEHICLES]
         yield from Warranty.objects.filter(operation__job__vehicle_id__in=batch).select_related(
             "operation__job", "claim"
         )

@@ -10,7 +10,7 @@ from garage.records.errors import RuleBroken
 from garage.records.index_jobs import comeback_proposals
 from garage.records.models import ComebackReview, Job
 from garage.records.services.audit import Change, audit_record
-from garage.records.services.settle import vehicles_settle
+from garage.records.services.settle import vehicles_changed
 
 _ANSWERS = (ComebackState.CONFIRMED, ComebackState.REFUSED)
 
@@ -53,7 +53,7 @@ def comeback_answer(
         row.by_id = None if by is None else by.pk
         row.save(update_fields=["state", "reason", "at", "by"])
         # What is counted as a comeback has changed with it.
-        vehicles_settle(vehicle_ids=[row.job.vehicle_id])
+        vehicles_changed(vehicle_ids=[row.job.vehicle_id], at=at)
         audit_record(
             organisation=row.job.organisation,
             change=Change(AuditVerb.RESOLVE, row, {"state": [before, row.state]}),

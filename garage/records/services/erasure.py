@@ -37,7 +37,7 @@ from garage.records.models import (
 )
 from garage.records.services.audit import Change, audit_record
 from garage.records.services.documents import documents_delete
-from garage.records.services.settle import vehicles_settle
+from garage.records.services.settle import vehicles_changed
 from garage.records.warranty import months_after
 
 #: Free text that may name somebody: model, the way to its vehicle, and the fields to blank.
@@ -99,7 +99,7 @@ def personal_erase(
             )
         erased = _erase(vehicles, at)
         # What is derived does not change by it; the version of the records does.
-        vehicles_settle(vehicle_ids=ids)
+        vehicles_changed(vehicle_ids=ids, at=at)
         erasure = Erasure.objects.create(
             organisation=request.organisation,
             because=request.because,

@@ -11,7 +11,7 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import IntegrityError, OperationalError, transaction
 
 from garage.background.services import work_enqueue
-from garage.records.choices import AuditVerb
+from garage.records.choices import REFRESH, AuditVerb
 from garage.records.importing.clusters import ClustersFile
 from garage.records.importing.columns import CLUSTERS, FILE_KINDS, JOBS, ODOMETER, VEHICLES
 from garage.records.importing.context import FileApplier, ImportContext
@@ -26,12 +26,10 @@ from garage.records.importing.vehicles import VehiclesFile
 from garage.records.models import Organisation
 from garage.records.services.audit import Change, audit_record
 from garage.records.services.claims import claims_open
+from garage.records.services.rechecks import rechecks_begin
 from garage.records.services.settle import vehicles_settle
 
 logger = logging.getLogger(__name__)
-
-#: Work for the layer above: statistics of this organisation rest on other records now.
-REFRESH = "outcomes.refresh"
 
 #: Told the name of a file and its rows, gives a function that is told how many more are done.
 Progress = Callable[[str, int], AbstractContextManager[Callable[[int], object]]]
@@ -121,6 +119,11 @@ def _apply_file(run: _Run, source: SourceFile) -> None:
             if applier.touched:
                 vehicles_settle(vehicle_ids=applier.touched)
                 claims_open(vehicle_ids=applier.touched, at=run.request.now)
+                rechecks_begin(
+                    organisation=run.context.organisation,
+                    as_of=run.request.as_of,
+                    at=run.request.now,
+                )
             if summary.outcomes[Outcome.APPLIED]:
                 _audit(run, summary)
                 work_enqueue(

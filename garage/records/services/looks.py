@@ -11,7 +11,7 @@ from garage.records.choices import AuditVerb, FoundInPlace, OperationKind
 from garage.records.errors import RuleBroken
 from garage.records.models import Job, LookMissed, Operation, PartKind
 from garage.records.services.audit import Change, audit_record
-from garage.records.services.settle import vehicles_settle
+from garage.records.services.settle import vehicles_changed
 
 NOT_LOOKED = "not_looked"
 ANSWERS = (*FoundInPlace.values, NOT_LOOKED)
@@ -82,7 +82,7 @@ def look_record(
                 found_in_place=look.answer,
                 part_mark=mark,
             )
-        vehicles_settle(vehicle_ids=[job.vehicle_id])
+        vehicles_changed(vehicle_ids=[job.vehicle_id], at=at)
         audit_record(
             organisation=job.organisation,
             change=Change(

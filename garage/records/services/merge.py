@@ -29,7 +29,7 @@ from garage.records.services.merge_rows import (
     snapshot,
     unfill,
 )
-from garage.records.services.settle import vehicles_settle
+from garage.records.services.settle import vehicles_changed
 
 
 def vehicles_merge(
@@ -112,7 +112,7 @@ def merge_undo(*, merge: Merge, at: datetime, by: AbstractBaseUser | None = None
         vehicle_ids = {row.kept_id, row.gone_id}
         if isinstance(kept, Job):
             vehicle_ids = {kept.vehicle_id}
-        vehicles_settle(vehicle_ids=vehicle_ids)
+        vehicles_changed(vehicle_ids=vehicle_ids, at=at)
         audit_record(
             organisation=row.organisation, change=Change(AuditVerb.UNMERGE, row), by=by, at=at
         )
@@ -158,7 +158,7 @@ def _merge(
             at=at,
             by_id=None if by is None else by.pk,
         )
-        vehicles_settle(vehicle_ids=[kept.pk if model is Vehicle else kept.vehicle_id])
+        vehicles_changed(vehicle_ids=[kept.pk if model is Vehicle else kept.vehicle_id], at=at)
         audit_record(
             organisation=kept.organisation,
             change=Change(AuditVerb.MERGE, merge),

@@ -18,7 +18,7 @@ from garage.records.models import (
     Vehicle,
 )
 from garage.records.services.audit import Change, audit_record
-from garage.records.services.settle import vehicles_settle
+from garage.records.services.settle import vehicles_changed
 
 _REASON_CHARACTERS = 300
 _DOCUMENT_CHARACTERS = 200
@@ -178,7 +178,7 @@ def cluster_replace(
                 offset_km=carried_km + to_km_signed(change, new.unit),
                 document=document,
             )
-            vehicles_settle(vehicle_ids=[vehicle.pk])
+            vehicles_changed(vehicle_ids=[vehicle.pk], at=at)
             audit_record(
                 organisation=vehicle.organisation,
                 change=Change(
@@ -220,7 +220,7 @@ def _settled(
     at: datetime,
     by: AbstractBaseUser | None,
 ) -> None:
-    vehicles_settle(vehicle_ids=[reading.vehicle_id])
+    vehicles_changed(vehicle_ids=[reading.vehicle_id], at=at)
     audit_record(
         organisation=reading.vehicle.organisation,
         change=Change(verb, reading, {"resolved_as": [None, decided]} if decided else {}),

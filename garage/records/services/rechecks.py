@@ -1,6 +1,6 @@
 """Make rechecks due after filter operations, and end them."""
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
@@ -8,8 +8,11 @@ from django.db import transaction
 from garage.records.choices import AuditVerb, RecheckState, System
 from garage.records.errors import RuleBroken
 from garage.records.index_jobs import strongest_of
-from garage.records.models import Job, OdometerReading, Recheck
+from garage.records.models import Job, OdometerReading, Organisation, Recheck
 from garage.records.services.audit import Change, audit_record
+
+#: Four times the usual term. Judgement.
+STILL_RECHECKED = timedelta(days=28)
 
 
 def recheck_begin(*, job: Job, at: datetime, by: AbstractBaseUser | None = None) -> Recheck | None:
@@ -48,6 +51,23 @@ def recheck_begin(*, job: Job, at: datetime, by: AbstractBaseUser | None = None)
                 at=at,
             )
     return recheck
+
+
+def rechecks_begin(*, organisation: Organisation, as_of: date, at: datetime) -> int:
+    """Make rechecks due after the organisation's newly closed jobs; how many are due
+    by it.
+
+    A job closed longer ago than STILL_RECHECKED is history: nobody calls its keeper back.
+    """
+    fresh = Job.objects.filter(
+        organisation=organisation,
+        closed_on__gt=as_of - STILL_RECHECKED,
+        closed_on__lte=as_of,
+        operations__system=System.EXHAUST_AFTERTREATMENT,
+        recheck__isnull=True,
+    ).distinct()
+    begun = [recheck_begin(job=job, at=at) for job in fresh.order_by("closed_on", "pk")]
+    return sum(recheck is not None for recheck in begun)
 
 
 def recheck_done(

@@ -1,10 +1,13 @@
 """Re-derive everything that follows from a vehicle's recorded facts."""
 
 from collections.abc import Collection
+from datetime import datetime
 
 from django.db import transaction
 from django.db.models import F
 
+from garage.background.services import work_enqueue
+from garage.records.choices import REFRESH
 from garage.records.models import Organisation, Vehicle
 from garage.records.services.fitments import fitments_derive
 from garage.records.services.odometer import odometers_settle
@@ -29,3 +32,12 @@ def vehicles_settle(*, vehicle_ids: Collection[int]) -> None:
             Organisation.objects.filter(pk__in=owners).update(
                 records_version=F("records_version") + 1
             )
+
+
+def vehicles_changed(*, vehicle_ids: Collection[int], at: datetime) -> None:
+    """Settle these vehicles after a person changed their facts, and queue new figures of them."""
+    with transaction.atomic():
+        vehicles_settle(vehicle_ids=vehicle_ids)
+        owners = Organisation.objects.filter(vehicles__pk__in=vehicle_ids).distinct()
+        for code in owners.order_by("code").values_list("code", flat=True):
+            work_enqueue(kind=REFRESH, arguments={"organisation": code}, now=at)

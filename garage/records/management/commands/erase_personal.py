@@ -9,6 +9,7 @@ from django.utils import timezone
 from garage.records.choices import ErasureBecause
 from garage.records.models import Organisation
 from garage.records.services.erasure import EraseRequest, personal_due, personal_erase
+from garage.records.services.settle import BATCH_VEHICLES
 
 
 class Command(BaseCommand):
@@ -30,7 +31,9 @@ class Command(BaseCommand):
             if options["dry_run"]:
                 self.stdout.write(f"{organisation.code}: {len(due)} vehicles are due.")
                 continue
-            request = EraseRequest(organisation, due, ErasureBecause.SCHEDULE)
-            erasure = personal_erase(request=request, at=now)
-            told = ", ".join(f"{count} {what}" for what, count in erasure.erased.items() if count)
-            self.stdout.write(f"{organisation.code}: {len(due)} vehicles, {told}.")
+            for start in range(0, len(due), BATCH_VEHICLES):
+                batch = due[start : start + BATCH_VEHICLES]
+                request = EraseRequest(organisation, batch, ErasureBecause.SCHEDULE)
+                erased = personal_erase(request=request, at=now).erased
+                told = ", ".join(f"{count} {what}" for what, count in erased.items() if count)
+                self.stdout.write(f"{organisation.code}: {len(batch)} vehicles, {told}.")
