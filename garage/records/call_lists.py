@@ -4,11 +4,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.db.models import Count, Max, Q, QuerySet
-from django.http import Http404
 
 from garage.records.choices import CallState
 from garage.records.models import Call, CallList, Keeper, Organisation, Vehicle
-from garage.records.permissions import Scope
+from garage.records.permissions import Scope, access
 
 
 @dataclass(frozen=True)
@@ -68,23 +67,16 @@ def call_lists_listed(*, scope: Scope) -> QuerySet[CallList]:
 
 
 def access_call_list(*, scope: Scope, call_list_id: int) -> CallList:
-    """The list, or Http404: the same where it is another organisation's and where none is."""
-    found = call_lists_listed(scope=scope).filter(pk=call_list_id).first()
-    if found is None:
-        raise Http404("no such call list")
-    return found
+    """The list, for who may see it; Http404 else."""
+    return access(call_lists_listed(scope=scope), scope=scope, pk=call_list_id)
 
 
 def access_call(*, scope: Scope, call_id: int) -> Call:
-    """The call, or Http404: the same where it is another organisation's and where none is."""
-    found = (
-        Call.objects.filter(pk=call_id, call_list__organisation_id__in=scope.organisation_ids)
-        .select_related("call_list__organisation", "call_list__part_kind", "vehicle")
-        .first()
+    """The call, for who may see it; Http404 else."""
+    calls = Call.objects.select_related(
+        "call_list__organisation", "call_list__part_kind", "vehicle"
     )
-    if found is None:
-        raise Http404("no such call")
-    return found
+    return access(calls, scope=scope, pk=call_id, owner="call_list__organisation_id")
 
 
 def calls_of_list(*, call_list: CallList) -> list[tuple[Call, Keeper | None]]:

@@ -4,11 +4,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import F, Q, QuerySet
-from django.http import Http404
 
 from garage.records.choices import DocumentKind, JobPhase
-from garage.records.models import Claim, Document, Fitment, Job, Reading
-from garage.records.permissions import Scope
+from garage.records.models import Claim, Document, Fitment, Job, Operation, Reading
+from garage.records.permissions import Scope, access
 from garage.records.warranty import Span, Terms, TermsAnswer, terms_answer
 
 
@@ -65,11 +64,14 @@ def claims_not_in_time(*, scope: Scope, as_of: date) -> QuerySet[Claim]:
 
 
 def access_claim(*, scope: Scope, claim_id: int) -> Claim:
-    """The claim, or Http404: the same where it is another organisation's and where none is."""
-    claim = claims_in_scope(scope=scope).filter(pk=claim_id).first()
-    if claim is None:
-        raise Http404("no such claim")
-    return claim
+    """The claim, for who may see it; Http404 else."""
+    return access(claims_in_scope(scope=scope), scope=scope, pk=claim_id)
+
+
+def access_warrantable(*, scope: Scope, operation_id: int) -> Operation:
+    """The operation whose part may carry a warranty, for who may see it; Http404 else."""
+    operations = Operation.objects.select_related("job__vehicle", "job__organisation", "part_kind")
+    return access(operations, scope=scope, pk=operation_id, owner="job__organisation_id")
 
 
 def claim_evidence(*, claim: Claim) -> ClaimEvidence:

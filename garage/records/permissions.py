@@ -1,10 +1,12 @@
 """Whose records may a person see, and what may they do there?"""
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 from django.contrib.auth.base_user import AbstractBaseUser
 from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import PermissionDenied
+from django.db.models import Model, QuerySet
 from django.http import Http404
 
 from garage.records.choices import Role
@@ -74,3 +76,15 @@ def _membership(user: AbstractBaseUser | AnonymousUser, organisation_id: int) ->
         .select_related("organisation")
         .first()
     )
+
+
+Row = TypeVar("Row", bound=Model)
+
+
+def access(rows: QuerySet[Row], *, scope: Scope, pk: int, owner: str = "organisation_id") -> Row:
+    """The row with this key, or Http404: the same where it is another organisation's and where
+    none is. `owner` is the way from the row to its organisation."""
+    row = rows.filter(pk=pk, **{f"{owner}__in": scope.organisation_ids}).first()
+    if row is None:
+        raise Http404(f"no such {rows.model._meta.verbose_name}")
+    return row

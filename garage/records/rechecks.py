@@ -7,7 +7,7 @@ from django.db.models import QuerySet
 
 from garage.records.choices import RecheckState
 from garage.records.models import OdometerReading, Recheck
-from garage.records.permissions import Scope
+from garage.records.permissions import Scope, access
 
 
 @dataclass(frozen=True)
@@ -28,6 +28,12 @@ def rechecks_in_scope(*, scope: Scope) -> QuerySet[Recheck]:
     return Recheck.objects.filter(job__organisation_id__in=scope.organisation_ids).select_related(
         "job__vehicle__engine_family", "job__organisation", "done_at"
     )
+
+
+def access_recheck(*, scope: Scope, recheck_id: int) -> Recheck:
+    """The recheck, for who may see it; Http404 else."""
+    rechecks = rechecks_in_scope(scope=scope)
+    return access(rechecks, scope=scope, pk=recheck_id, owner="job__organisation_id")
 
 
 def rechecks_due(*, scope: Scope, as_of: date) -> list[RecheckDue]:

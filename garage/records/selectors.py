@@ -30,7 +30,7 @@ from garage.records.models import (
     RegistrationMark,
     Vehicle,
 )
-from garage.records.permissions import Scope
+from garage.records.permissions import Scope, access
 
 MOST_FOUND = 50
 #: Shorter pieces of a mark or VIN fit half the register. Judgement.
@@ -73,16 +73,20 @@ def vehicles_listed(*, scope: Scope) -> QuerySet[Vehicle]:
 
 
 def access_vehicle(*, scope: Scope, vehicle_id: int) -> Vehicle:
-    """The vehicle, or Http404: the same where it is another organisation's and where it is none."""
-    vehicle = (
-        vehicles_in_scope(scope=scope)
-        .select_related("organisation", "engine_family")
-        .filter(pk=vehicle_id)
-        .first()
-    )
-    if vehicle is None:
-        raise Http404("no such vehicle")
-    return vehicle
+    """The vehicle, for who may see it; Http404 else."""
+    vehicles = Vehicle.objects.select_related("organisation", "engine_family")
+    return access(vehicles, scope=scope, pk=vehicle_id)
+
+
+def access_job(*, scope: Scope, job_id: int) -> Job:
+    """The job, for who may see it; Http404 else."""
+    return access(Job.objects.select_related("organisation", "vehicle"), scope=scope, pk=job_id)
+
+
+def access_reading(*, scope: Scope, reading_id: int) -> OdometerReading:
+    """The odometer reading, for who may see it; Http404 else."""
+    readings = OdometerReading.objects.select_related("vehicle__organisation")
+    return access(readings, scope=scope, pk=reading_id, owner="vehicle__organisation_id")
 
 
 def vehicles_find(*, scope: Scope, text: str) -> QuerySet[Vehicle]:

@@ -6,7 +6,7 @@ from django import forms
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from garage.pages.forms.claims import NothingForm, ReasonForm, SendForm, SettleForm, WarrantyForm
@@ -16,8 +16,14 @@ from garage.pages.respond import page
 from garage.pages.sheets.claim import claim_sheet
 from garage.pages.write import acting, done, may_write, now, today, tried
 from garage.records.choices import ClaimState
-from garage.records.claims import access_claim, claim_evidence, claims_listed, claims_not_in_time
-from garage.records.models import Claim, Operation
+from garage.records.claims import (
+    access_claim,
+    access_warrantable,
+    claim_evidence,
+    claims_listed,
+    claims_not_in_time,
+)
+from garage.records.models import Claim
 from garage.records.services.claims import (
     Settlement,
     claim_end,
@@ -138,11 +144,7 @@ def claim_print(request: HttpRequest, claim_id: int) -> HttpResponse:
 def warranty(request: HttpRequest, operation_id: int) -> HttpResponse:
     """The warranty terms of a part that was fitted."""
     view = in_view(request)
-    operation = get_object_or_404(
-        Operation.objects.select_related("job__vehicle", "job__organisation", "part_kind"),
-        pk=operation_id,
-        job__organisation_id__in=view.scope.organisation_ids,
-    )
+    operation = access_warrantable(scope=view.scope, operation_id=operation_id)
     member = acting(request, operation.job.organisation_id)
     recorded = getattr(operation, "warranty", None)
     form = WarrantyForm(

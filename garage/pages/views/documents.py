@@ -5,7 +5,6 @@ from typing import Any
 from django.contrib.auth.decorators import login_required
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from garage.pages.forms.documents import DocumentForm
@@ -21,6 +20,7 @@ from garage.records.documents import (
     document_storage,
 )
 from garage.records.models import Claim, Job
+from garage.records.selectors import access_job
 from garage.records.services.documents import document_add
 
 #: Whatever a file holds, a browser that shows it runs nothing of it.
@@ -53,8 +53,7 @@ def claim_document(request: HttpRequest, claim_id: int) -> HttpResponse:
 @login_required
 @require_http_methods(["GET", "HEAD", "POST"])
 def job_document(request: HttpRequest, job_id: int) -> HttpResponse:
-    scope = in_view(request).scope
-    found = get_object_or_404(Job, pk=job_id, organisation_id__in=scope.organisation_ids)
+    found = access_job(scope=in_view(request).scope, job_id=job_id)
     return _added(request, found, "vehicle")
 
 

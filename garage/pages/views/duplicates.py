@@ -4,8 +4,7 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth.decorators import login_required
-from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404
+from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from garage.pages.forms.duplicates import PairForm
@@ -14,9 +13,13 @@ from garage.pages.respond import page
 from garage.pages.write import acting, done, not_done, now, tried
 from garage.records.choices import MergedThing
 from garage.records.duplicates.candidates import Candidate
-from garage.records.duplicates.find import jobs_possibly_one, vehicles_possibly_one
+from garage.records.duplicates.find import (
+    access_merge,
+    access_pair,
+    jobs_possibly_one,
+    vehicles_possibly_one,
+)
 from garage.records.models import Job, Merge, Vehicle
-from garage.records.permissions import Scope
 from garage.records.services.merge import jobs_merge, merge_undo, not_duplicate, vehicles_merge
 
 #: A person decides a dozen pairs at a sitting; the rest waits for the next look.
@@ -56,9 +59,7 @@ def _shown(candidates: list[Candidate], model: Any) -> list[tuple[Candidate, Any
 def duplicate(request: HttpRequest, thing: str, one_id: int, other_id: int) -> HttpResponse:
     """One pair, side by side."""
     view = in_view(request)
-    one, other = (_access(view.scope, thing, each) for each in (one_id, other_id))
-    if one.organisation_id != other.organisation_id or one.pk == other.pk:
-        raise Http404("no such pair")
+    one, other = access_pair(scope=view.scope, thing=thing, ids=(one_id, other_id))
     member = acting(request, one.organisation_id)
     form = PairForm(request.POST or None)
 
@@ -73,7 +74,7 @@ def duplicate(request: HttpRequest, thing: str, one_id: int, other_id: int) -> H
             )
             return
         kept, gone = (one, other) if said["decision"] == "keep_one" else (other, one)
-        merge = vehicles_merge if thing == MergedThing.VEHICLE else jobs_merge
+        merge: Any = vehicles_merge if thing == MergedThing.VEHICLE else jobs_merge
         merge(kept=kept, gone=gone, reason=said["reason"], at=now(), by=member.user)
 
     if request.method == "POST" and tried(form, decide):
@@ -81,25 +82,11 @@ def duplicate(request: HttpRequest, thing: str, one_id: int, other_id: int) -> H
     return page(request, "duplicate.html", view, None, thing=thing, pair=(one, other), form=form)
 
 
-def _access(scope: Scope, thing: str, pk: int) -> Any:
-    if thing not in MergedThing.values:
-        raise Http404("no such pair")
-    rows: Any
-    if thing == MergedThing.VEHICLE:
-        rows = Vehicle.objects.select_related("engine_family").prefetch_related("marks", "jobs")
-    else:
-        rows = Job.objects.select_related("vehicle", "reading").prefetch_related(
-            "operations__part_kind"
-        )
-    return get_object_or_404(rows, pk=pk, organisation_id__in=scope.organisation_ids)
-
-
 @login_required
 @require_POST
 def merge_part(request: HttpRequest, merge_id: int) -> HttpResponse:
     """Part two merged records again."""
-    scope = in_view(request).scope
-    merge = get_object_or_404(Merge, pk=merge_id, organisation_id__in=scope.organisation_ids)
+    merge = access_merge(scope=in_view(request).scope, merge_id=merge_id)
     member = acting(request, merge.organisation_id)
     form = forms.Form(request.POST)
     if tried(form, lambda _: merge_undo(merge=merge, at=now(), by=member.user)):

@@ -5,7 +5,6 @@ from typing import Any
 from django import forms
 from django.contrib.auth.decorators import login_required
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_POST, require_safe
 
 from garage.pages.forms.odometer import ClusterForm, DayForm, OdometerForm, ResolveForm
@@ -15,7 +14,7 @@ from garage.pages.odometer_sheet import annual_told, distance_told, odometer_she
 from garage.pages.respond import page
 from garage.pages.write import acting, done, may_write, now, today, tried
 from garage.records.models import OdometerReading, Vehicle
-from garage.records.selectors import access_vehicle
+from garage.records.selectors import access_reading, access_vehicle
 from garage.records.services.reading_resolutions import (
     Decision,
     NewCluster,
@@ -62,12 +61,7 @@ def odometer_adds(request: HttpRequest, vehicle_id: int, what: str) -> HttpRespo
 @require_POST
 def reading_decide(request: HttpRequest, reading_id: int) -> HttpResponse:
     """Decide on one reading, or take the decision back."""
-    scope = in_view(request).scope
-    reading = get_object_or_404(
-        OdometerReading.objects.select_related("vehicle__organisation"),
-        pk=reading_id,
-        vehicle__organisation_id__in=scope.organisation_ids,
-    )
+    reading = access_reading(scope=in_view(request).scope, reading_id=reading_id)
     member = acting(request, reading.vehicle.organisation_id)
     if "take_back" in request.POST:
         form: forms.Form = forms.Form(request.POST)

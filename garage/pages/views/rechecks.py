@@ -5,7 +5,6 @@ from typing import Any
 from django import forms
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_http_methods, require_safe
 
 from garage.pages.forms.rechecks import DoneForm, WaiveForm
@@ -13,8 +12,7 @@ from garage.pages.history_rows import current_mark
 from garage.pages.in_view import in_view
 from garage.pages.respond import page
 from garage.pages.write import acting, done, now, today, tried
-from garage.records.models import Recheck
-from garage.records.rechecks import rechecks_due, rechecks_in_scope
+from garage.records.rechecks import access_recheck, rechecks_due
 from garage.records.services.rechecks import recheck_done, recheck_waive
 
 
@@ -41,7 +39,7 @@ def rechecks(request: HttpRequest) -> HttpResponse:
 def recheck(request: HttpRequest, recheck_id: int) -> HttpResponse:
     """End one recheck: made at a later job, or waived for a reason."""
     view = in_view(request)
-    found: Recheck = get_object_or_404(rechecks_in_scope(scope=view.scope), pk=recheck_id)
+    found = access_recheck(scope=view.scope, recheck_id=recheck_id)
     member = acting(request, found.job.organisation_id)
     waives = "reason" in request.POST
     data = request.POST or None

@@ -3,12 +3,15 @@
 from collections import defaultdict
 from datetime import date
 
+from django.http import Http404
+
 from garage.records.choices import MergedThing
 from garage.records.duplicates.candidates import Candidate
 from garage.records.duplicates.jobs import JobToCompare, job_candidates
 from garage.records.duplicates.vehicles import MarkHeld, VehicleToCompare, vehicle_candidates
 from garage.records.models import (
     Job,
+    Merge,
     NotDuplicate,
     OdometerReading,
     Operation,
@@ -16,6 +19,7 @@ from garage.records.models import (
     RegistrationMark,
     Vehicle,
 )
+from garage.records.permissions import Scope, access
 
 
 def vehicles_possibly_one(*, organisation: Organisation) -> list[Candidate]:
@@ -82,3 +86,28 @@ def _undecided(
         )
     )
     return [each for each in candidates if (each.one_id, each.other_id) not in decided]
+
+
+def access_pair(
+    *, scope: Scope, thing: str, ids: tuple[int, int]
+) -> tuple[Vehicle | Job, Vehicle | Job]:
+    """Two records of one organisation that may be one, for who may see them; Http404 else."""
+    if thing not in MergedThing.values or ids[0] == ids[1]:
+        raise Http404("no such pair")
+    one, other = (_access_one(scope, thing, pk) for pk in ids)
+    if one.organisation_id != other.organisation_id:
+        raise Http404("no such pair")
+    return one, other
+
+
+def access_merge(*, scope: Scope, merge_id: int) -> Merge:
+    """The merge, for who may see it; Http404 else."""
+    return access(Merge.objects.all(), scope=scope, pk=merge_id)
+
+
+def _access_one(scope: Scope, thing: str, pk: int) -> Vehicle | Job:
+    if thing == MergedThing.VEHICLE:
+        vehicles = Vehicle.objects.select_related("engine_family")
+        return access(vehicles.prefetch_related("marks", "jobs"), scope=scope, pk=pk)
+    jobs = Job.objects.select_related("vehicle", "reading")
+    return access(jobs.prefetch_related("operations__part_kind"), scope=scope, pk=pk)
