@@ -4,7 +4,7 @@ import hashlib
 from collections.abc import Collection
 from datetime import datetime
 
-from django.db.models import Count
+from django.db.models import Count, Q
 
 from garage.background.services import work_enqueue
 from garage.outcomes.choices import FILTER_PART_KIND
@@ -14,7 +14,7 @@ from garage.outcomes.read_facts import newest_record_on
 from garage.outcomes.report import Progress, no_progress, report_make
 from garage.outcomes.wire import FORM_VERSION, report_to_wire
 from garage.records.choices import REFRESH
-from garage.records.models import Fitment, Membership, Organisation, PartKind
+from garage.records.models import Membership, Organisation, PartKind
 
 
 def view_key(organisation_ids: Collection[int]) -> str:
@@ -130,13 +130,7 @@ def views_with(organisation: Organisation) -> list[tuple[int, ...]]:
 
 def part_kinds_in_view(organisation_ids: Collection[int]) -> list[PartKind]:
     """Part kinds of which these organisations have fitments: the filter, then the commonest."""
-    counts = dict(
-        Fitment.objects.filter(vehicle__organisation_id__in=organisation_ids)
-        .order_by()
-        .values_list("part_kind")
-        .annotate(count=Count("pk"))
-    )
-    return sorted(
-        PartKind.objects.filter(pk__in=counts),
-        key=lambda kind: (kind.code != FILTER_PART_KIND, -counts[kind.pk], kind.code),
-    )
+    fitted = PartKind.objects.filter(
+        fitments__vehicle__organisation_id__in=organisation_ids
+    ).annotate(is_other=~Q(code=FILTER_PART_KIND), count=Count("fitments"))
+    return list(fitted.order_by("is_other", "-count", "code"))
