@@ -1,17 +1,21 @@
-"""Add organisations: the owners of records."""
+"""Add organisations, the owners of records, and set their own terms."""
 
 import logging
 import re
+from dataclasses import asdict, dataclass
+from datetime import datetime
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import IntegrityError, transaction
 
-from garage.records.choices import OrganisationKind
+from garage.records.choices import AuditVerb, OrganisationKind
 from garage.records.errors import RuleBroken
 from garage.records.models import Organisation
+from garage.records.services.audit import Change, audit_record, changes_between
 
 logger = logging.getLogger(__name__)
 
+MOST_OF_TERMS = {"recheck_days": 365, "recheck_km": 50_000, "keep_personal_months": 600}
 CODE_FORM = re.compile(r"[a-z0-9]([a-z0-9_-]{0,38}[a-z0-9])?", re.ASCII)
 
 
@@ -55,6 +59,52 @@ def organisation_add(
         None if by is None else by.pk,
     )
     return organisation
+
+
+@dataclass(frozen=True)
+class OwnTerms:
+    """An organisation's own terms; None leaves one as it is, and 0 months means on request only."""
+
+    recheck_days: int | None = None
+    recheck_km: int | None = None
+    keep_personal_months: int | None = None
+
+
+def organisation_terms_set(
+    *,
+    organisation: Organisation,
+    terms: OwnTerms,
+    at: datetime,
+    by: AbstractBaseUser | None = None,
+) -> Organisation:
+    """Set when rechecks are due and how long personal data is kept. RuleBroken says what is
+    wrong."""
+    given = {name: value for name, value in asdict(terms).items() if value is not None}
+    for name, value in given.items():
+        least = 0 if name == "keep_personal_months" else 1
+        if not least <= value <= MOST_OF_TERMS[name]:
+            raise RuleBroken(
+                f"{name} is {least} to {MOST_OF_TERMS[name]}",
+                got=value,
+                do="Correct it.",
+                column=name,
+            )
+    if given.get("keep_personal_months") == 0:
+        given["keep_personal_months"] = None
+    with transaction.atomic():
+        row = Organisation.objects.select_for_update().get(pk=organisation.pk)
+        changes = changes_between({name: getattr(row, name) for name in given}, given)
+        for name, value in given.items():
+            setattr(row, name, value)
+        if changes:
+            row.save(update_fields=list(given))
+            audit_record(
+                organisation=row,
+                change=Change(AuditVerb.CHANGE, row, changes),
+                by=by,
+                at=at,
+            )
+    return row
 
 
 def code_check(code: str) -> None:
