@@ -237,25 +237,6 @@ class CallOutcome(models.TextChoices):
     SCRAPPED = "scrapped", "scrapped"
 
 
-class ImportState(models.TextChoices):
-    QUEUED = "queued", "waiting"
-    RUNNING = "running", "running"
-    DONE = "done", "done"
-    CANCELLED = "cancelled", "cancelled"
-    FAILED = "failed", "failed"
-
-
-class LineStatus(models.TextChoices):
-    """What a job line says of the work; only work that was done becomes an operation."""
-
-    DONE = "done", "done"
-    NEGATED = "negated", "said not to be needed, or not done"
-    ADVISED = "advised", "advised"
-    QUOTED = "quoted", "quoted"
-    ORDERED = "ordered", "ordered"
-    DECLINED = "declined", "declined"
-
-
 class MergedThing(models.TextChoices):
     VEHICLE = "vehicle", "vehicle"
     JOB = "job", "job"
@@ -276,6 +257,5 @@ class AuditVerb(models.TextChoices):
     MERGE = "merge", "merged"
     UNMERGE = "unmerge", "parted again"
     IMPORT = "import", "imported"
-    EXPORT = "export", "exported"
     ERASE = "erase", "erased"
     SIGN = "sign", "confirmed"

@@ -1,4 +1,4 @@
-"""What the database refuses of the audit trail, merges, erasures and import runs."""
+"""What the database refuses of the audit trail, merges, erasures and import sources."""
 
 from datetime import UTC, datetime
 
@@ -7,10 +7,7 @@ import pytest
 from garage.records.models import (
     AuditEntry,
     Erasure,
-    ImportRun,
     ImportSource,
-    LineAnswer,
-    LineToReview,
     Merge,
     NotDuplicate,
     Organisation,
@@ -112,35 +109,3 @@ def test_import_source_named(organisation: Organisation) -> None:
     source(organisation)
     with refused_by("import_source_named"):
         source(organisation, name="")
-
-
-def test_import_run_state_known(organisation: Organisation) -> None:
-    said = {"organisation": organisation, "files": {}, "queued_at": AT}
-    ImportRun.objects.create(state="running", **said)
-    with refused_by("import_run_state_known"):
-        ImportRun.objects.create(state="asleep", **said)
-
-
-def answer(organisation: Organisation, **changed) -> LineAnswer:
-    said = {"phrase": "r&r filter", "status": "done", "answered_at": AT}
-    return LineAnswer.objects.create(organisation=organisation, **said | changed)
-
-
-def test_line_answer_has_phrase(organisation: Organisation) -> None:
-    answer(organisation)
-    with refused_by("line_answer_has_phrase"):
-        answer(organisation, phrase="")
-
-
-def test_line_answer_status_known(organisation: Organisation) -> None:
-    answer(organisation, status="quoted")
-    with refused_by("line_answer_status_known"):
-        answer(organisation, status="guessed")
-
-
-def test_line_to_review_phrase_once(organisation: Organisation) -> None:
-    said = {"phrase": "r&r filter", "example": "R&R filter", "guess": {}}
-    LineToReview.objects.create(organisation=organisation, **said)
-    LineToReview.objects.create(organisation=OrganisationFactory(), **said)
-    with refused_by("line_to_review_phrase_once"):
-        LineToReview.objects.create(organisation=organisation, **said)

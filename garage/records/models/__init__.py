@@ -8,12 +8,7 @@ from garage.records.models.document import Document
 from garage.records.models.engine_family import EngineFamily, EngineFamilyAlias
 from garage.records.models.erasure import Erasure
 from garage.records.models.fitment import Fitment
-from garage.records.models.import_source import (
-    ImportRun,
-    ImportSource,
-    LineAnswer,
-    LineToReview,
-)
+from garage.records.models.import_source import ImportSource
 from garage.records.models.job import Job, Operation
 from garage.records.models.keeper import Keeper
 from garage.records.models.look import LookMissed
@@ -44,12 +39,9 @@ __all__ = [
     "EngineFamilyAlias",
     "Erasure",
     "Fitment",
-    "ImportRun",
     "ImportSource",
     "Job",
     "Keeper",
-    "LineAnswer",
-    "LineToReview",
     "LookMissed",
     "Membership",
     "Merge",

@@ -113,7 +113,6 @@ FILLED: dict[type[models.Model], tuple[str, ...]] = {
         "findings",
         "cause",
         "cause_note",
-        "technician_id",
     ),
 }
 #: What goes with a row that is set aside, for it hangs on that row alone.
