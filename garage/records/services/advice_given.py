@@ -10,6 +10,7 @@ from garage.records.choices import AuditVerb, CustomerAnswer
 from garage.records.errors import RuleBroken
 from garage.records.models import AdviceGiven, Job
 from garage.records.services.audit import Change, audit_record
+from garage.records.texts import text_needed
 
 _TEXT_CHARACTERS = 500
 _NAME_CHARACTERS = 80
@@ -19,14 +20,13 @@ def advice_add(
     *, job: Job, text: str, at: datetime, by: AbstractBaseUser | None = None
 ) -> AdviceGiven:
     """Add one piece of advice to a job."""
-    said = " ".join(text.split())
-    if not 0 < len(said) <= _TEXT_CHARACTERS:
-        raise RuleBroken(
-            f"advice has 1 to {_TEXT_CHARACTERS} characters",
-            got=f"{len(said)} characters",
-            do="Say what was advised, one thing a line.",
-            column="text",
-        )
+    said = text_needed(
+        text,
+        column="text",
+        most=_TEXT_CHARACTERS,
+        rule="advice has",
+        do="Say what was advised, one thing a line.",
+    )
     with transaction.atomic():
         Job.objects.select_for_update().get(pk=job.pk)
         last = job.advice_given.aggregate(last=Max("line"))["last"] or 0
@@ -47,18 +47,17 @@ def advice_answer(
 ) -> AdviceGiven:
     """The customer chose or declined it: who said so, and when. It stands from then on: it
     decides disputes."""
-    name = " ".join(answered_by.split())
     if answer not in (CustomerAnswer.CHOSEN, CustomerAnswer.DECLINED):
         raise RuleBroken(
             "advice is chosen or declined", got=answer, do="Say which.", column="answer"
         )
-    if not 0 < len(name) <= _NAME_CHARACTERS:
-        raise RuleBroken(
-            f"an answer has the name of who gave it, 1 to {_NAME_CHARACTERS} characters",
-            got=f"{len(name)} characters",
-            do="Ask for the name.",
-            column="answered_by",
-        )
+    name = text_needed(
+        answered_by,
+        column="answered_by",
+        most=_NAME_CHARACTERS,
+        rule="an answer has the name of who gave it,",
+        do="Ask for the name.",
+    )
     with transaction.atomic():
         row = AdviceGiven.objects.select_for_update().select_related("job").get(pk=advice.pk)
         if row.answer != CustomerAnswer.OPEN:

@@ -14,6 +14,7 @@ from garage.records.errors import RuleBroken
 from garage.records.models import Call, CallList, Organisation, PartKind, Vehicle
 from garage.records.services.audit import Change, audit_record
 from garage.records.services.settle import vehicles_changed
+from garage.records.texts import refuse_long
 
 #: More than an evening's calls helps nobody, and the share is known well enough by then. Judgement.
 MOST_DRAWN = 500
@@ -157,13 +158,7 @@ def _check(call: Call, answer: CallAnswer) -> None:
             do="Correct the day.",
             column="called_on",
         )
-    if len(answer.note.strip()) > _NOTE_CHARACTERS:
-        raise RuleBroken(
-            f"a note has at most {_NOTE_CHARACTERS} characters",
-            got=len(answer.note.strip()),
-            do="Shorten it.",
-            column="note",
-        )
+    refuse_long("note", answer.note.strip(), _NOTE_CHARACTERS)
     if answer.state != CallState.ANSWERED:
         _refuse_answers(answer)
         return

@@ -14,6 +14,7 @@ from garage.records.documents import EXTENSIONS, Upload, content_type_of, docume
 from garage.records.errors import RuleBroken
 from garage.records.models import Claim, Document, Job
 from garage.records.services.audit import Change, audit_record
+from garage.records.texts import text_needed
 
 _TITLE_CHARACTERS = 120
 
@@ -26,14 +27,13 @@ def document_add(
     The file is stored first, under a name of our own; where the row cannot be written it goes
     again.
     """
-    title = " ".join(upload.title.split())
-    if not title or len(title) > _TITLE_CHARACTERS:
-        raise RuleBroken(
-            f"a document has a title of 1 to {_TITLE_CHARACTERS} characters",
-            got=f"{len(title)} characters",
-            do="Say in a few words what it shows.",
-            column="title",
-        )
+    title = text_needed(
+        upload.title,
+        column="title",
+        most=_TITLE_CHARACTERS,
+        rule="a document has a title of",
+        do="Say in a few words what it shows.",
+    )
     if upload.kind not in DocumentKind.values:
         raise RuleBroken(
             f"a document is one of {', '.join(DocumentKind.values)}",

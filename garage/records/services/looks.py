@@ -12,6 +12,7 @@ from garage.records.errors import RuleBroken
 from garage.records.models import Job, LookMissed, Operation, PartKind
 from garage.records.services.audit import Change, audit_record
 from garage.records.services.settle import vehicles_changed
+from garage.records.texts import refuse_long
 
 NOT_LOOKED = "not_looked"
 ANSWERS = (*FoundInPlace.values, NOT_LOOKED)
@@ -51,13 +52,7 @@ def look_record(
             do="Say whether it is the part last recorded.",
             column="mark",
         )
-    if len(mark) > _MARK_CHARACTERS:
-        raise RuleBroken(
-            f"a mark has at most {_MARK_CHARACTERS} characters",
-            got=len(mark),
-            do="Shorten it.",
-            column="mark",
-        )
+    refuse_long("mark", mark, _MARK_CHARACTERS)
     with transaction.atomic():
         Job.objects.select_for_update().get(pk=job.pk)
         # Only looks that are nothing but a look: a cleaning that also looked is left as it is.

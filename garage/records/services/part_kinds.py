@@ -11,6 +11,7 @@ from garage.records.errors import RuleBroken
 from garage.records.models import Operation, PartKind, Vehicle
 from garage.records.services.organisations import code_check
 from garage.records.services.settle import vehicles_settle
+from garage.records.texts import refuse_long
 
 logger = logging.getLogger(__name__)
 
@@ -154,10 +155,4 @@ def _check(new: NewPartKind) -> None:
         ("normal_life_source", new.normal_life_source, 200),
         ("failed_means", new.failed_means, 300),
     ):
-        if len(text) > limit:
-            raise RuleBroken(
-                f"{column} has at most {limit} characters",
-                got=len(text),
-                do="Shorten it.",
-                column=column,
-            )
+        refuse_long(column, text, limit)

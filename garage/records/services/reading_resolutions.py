@@ -19,6 +19,7 @@ from garage.records.models import (
 )
 from garage.records.services.audit import Change, audit_record
 from garage.records.services.settle import vehicles_changed
+from garage.records.texts import text_needed
 
 _REASON_CHARACTERS = 300
 _DOCUMENT_CHARACTERS = 200
@@ -149,15 +150,13 @@ def cluster_replace(
     for name in ("shown_before", "shown_after"):
         _check_distance(name, getattr(new, name), new.unit)
     _check_day("done_on", new.done_on, at)
-    document = new.document.strip()
-    if not 0 < len(document) <= _DOCUMENT_CHARACTERS:
-        raise RuleBroken(
-            f"a replaced instrument has a document, named in 1 to {_DOCUMENT_CHARACTERS} "
-            "characters",
-            got=f"{len(document)} characters",
-            do="Name the invoice, the entry in the papers, or the plate at the door.",
-            column="document",
-        )
+    document = text_needed(
+        new.document,
+        column="document",
+        most=_DOCUMENT_CHARACTERS,
+        rule="a replaced instrument has a document, named in",
+        do="Name the invoice, the entry in the papers, or the plate at the door.",
+    )
     earlier = (
         ClusterReplacement.objects.filter(vehicle=vehicle, done_on__lt=new.done_on)
         .order_by("-done_on")
@@ -237,14 +236,13 @@ def _check(decision: Decision, at: datetime) -> None:
             do="Choose one.",
             column="resolved_as",
         )
-    reason = decision.reason.strip()
-    if not 0 < len(reason) <= _REASON_CHARACTERS:
-        raise RuleBroken(
-            f"a decision has a reason of 1 to {_REASON_CHARACTERS} characters",
-            got=f"{len(reason)} characters",
-            do="Say what shows it, such as a photo or the job card.",
-            column="reason",
-        )
+    text_needed(
+        decision.reason,
+        column="reason",
+        most=_REASON_CHARACTERS,
+        rule="a decision has a reason of",
+        do="Say what shows it, such as a photo or the job card.",
+    )
     mended = decision.typed is not None or decision.read_on is not None
     if decision.resolved_as == ResolvedAs.MENDED and not mended:
         raise RuleBroken(

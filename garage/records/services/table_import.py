@@ -24,6 +24,7 @@ from garage.records.tabular.mapping import Mapping, mapping_draft, mapping_json,
 from garage.records.tabular.propose import KindProposal, columns_propose, kinds_fed
 from garage.records.tabular.reading import RawTable, table_read
 from garage.records.tabular.writing import Written, files_write, source_row_of
+from garage.records.texts import text_needed
 
 
 @dataclass(frozen=True)
@@ -81,14 +82,13 @@ def source_confirm(
 ) -> ImportSource:
     """Keep a mapping that a person confirmed under the name of its source, in place of an earlier
     one."""
-    words = " ".join(name.split())
-    if not 0 < len(words) <= 80:
-        raise RuleBroken(
-            "a source has a name of 1 to 80 characters",
-            got=f"{len(words)} characters",
-            do="Name where the file comes from.",
-            column="name",
-        )
+    words = text_needed(
+        name,
+        column="name",
+        most=80,
+        rule="a source has a name of",
+        do="Name where the file comes from.",
+    )
     with transaction.atomic():
         source, created = ImportSource.objects.update_or_create(
             organisation=organisation,

@@ -11,6 +11,7 @@ from garage.records.choices import AuditVerb, BaselineBecause, JobPhase, Operati
 from garage.records.errors import RuleBroken
 from garage.records.models import Baseline, Job, Reading, Vehicle
 from garage.records.services.audit import Change, audit_record
+from garage.records.texts import refuse_long
 
 #: What can be read so far, each with how it is said.
 QUANTITIES = {
@@ -115,10 +116,4 @@ def _check(new: NewReading) -> None:
             column="phase",
         )
     for name, most in (("unit", 16), ("condition", 20), ("note", 200)):
-        if len(getattr(new, name)) > most:
-            raise RuleBroken(
-                f"{name} has at most {most} characters",
-                got=len(getattr(new, name)),
-                do="Shorten it.",
-                column=name,
-            )
+        refuse_long(name, getattr(new, name), most)

@@ -10,6 +10,7 @@ from garage.records.choices import AuditVerb, OperationKind, WarrantyGiver
 from garage.records.errors import RuleBroken
 from garage.records.models import Operation, Warranty
 from garage.records.services.audit import Change, audit_record, changes_between
+from garage.records.texts import refuse_long
 
 #: Operations after which a part goes into service, and so can be warranted.
 FITTING_KINDS = (OperationKind.REPLACE, OperationKind.CLEAN_OFF_VEHICLE)
@@ -84,10 +85,4 @@ def _check(operation: Operation, terms: WarrantyTerms) -> None:
                 f"{name} is 1 to {most}", got=value, do="Correct it or leave it out.", column=name
             )
     for name, most in (("giver_name", 80), ("conditions", 500)):
-        if len(getattr(terms, name)) > most:
-            raise RuleBroken(
-                f"{name} has at most {most} characters",
-                got=len(getattr(terms, name)),
-                do="Shorten it.",
-                column=name,
-            )
+        refuse_long(name, getattr(terms, name), most)
