@@ -13,7 +13,7 @@ from garage.records.choices import AuditVerb
 from garage.records.errors import RuleBroken
 from garage.records.importing.faults import ImportRefused
 from garage.records.importing.rows import Outcome
-from garage.records.importing.summary import FileSummary, ImportSummary
+from garage.records.importing.summary import FileSummary, ImportSummary, summary_lines
 from garage.records.models import ImportSource, Organisation
 from garage.records.services.audit import Change, audit_record
 from garage.records.services.history_import import ImportRequest, history_import
@@ -61,6 +61,69 @@ class TableImported:
     written: Written
     summary: ImportSummary
     rejected_rows: dict[str, Sequence[int]]
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether every row of the table landed."""
+        return not self.written.held.total() and not self.summary.rejected
+
+    def lines(self) -> list[str]:
+        """What came of it, as the terminal says it."""
+        told = list(summary_lines(self.summary))
+        for kind, rows in self.rejected_rows.items():
+            if rows:
+                numbers = ", ".join(map(str, rows))
+                told.append(f"{kind}: rejected, by the source's own rows: {numbers}")
+        held = self.written.held.total()
+        if held:
+            told.append(f"{held} rows were held; {self.written.held_file} says why.")
+        return told
+
+
+@dataclass(frozen=True)
+class TableRequest:
+    """A table to take in: by the mapping in a file, or by the one kept for its source. A mapping
+    file given with a source is kept for it once the import has gone through."""
+
+    organisation: Organisation
+    table: Path
+    mapping: Path | None
+    source: str
+    folder: Path
+    as_of: date
+    now: datetime
+    dry_run: bool = False
+
+
+def table_take_in(*, request: TableRequest, by: AbstractBaseUser | None = None) -> TableImported:
+    """Import a table as asked, and keep its mapping. RuleBroken, ImportRefused, MappingInvalid and
+    TableUnreadable say what stops it; nothing is recorded then."""
+    organisation, source = request.organisation, request.source
+    if request.mapping is not None:
+        mapping = mapping_load(request.mapping.read_text(encoding="utf-8"))
+    elif source:
+        mapping = source_mapping(organisation=organisation, name=source)
+    else:
+        raise RuleBroken(
+            "a table is imported by a confirmed mapping",
+            got="neither --mapping nor --source",
+            do="Make one with --propose mapping.json, and look through it.",
+        )
+    request.folder.mkdir(parents=True, exist_ok=True)
+    imported = table_import(
+        table=table_read(request.table),
+        mapping=mapping,
+        folder=request.folder,
+        request=ImportRequest(
+            organisation.code, {}, request.as_of, request.now, dry_run=request.dry_run
+        ),
+        by=by,
+    )
+    if request.mapping is not None and source and not request.dry_run:
+        source_confirm(
+            organisation=organisation, name=source, mapping=mapping, at=request.now, by=by
+        )
+    return imported
 
 
 def table_propose(path: Path, *, as_of: date) -> TableProposal:
