@@ -2,6 +2,7 @@
 
 import io
 from datetime import UTC, date, datetime
+from decimal import Decimal
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -14,6 +15,7 @@ from garage.records.services.claims import claims_open
 from tests.api.scene import Scene
 from tests.pages.conftest import ClientOf
 from tests.pages.reading import text_of
+from tests.records.factories import OperationFactory
 from tests.records.test_claims import fitted_and_failed
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
@@ -176,3 +178,21 @@ def test_claim_sheet_leaves_out_what_is_not_known(claim: Claim) -> None:
     assert data["driven"] == "12\u00a0000\u00a0km"
     assert [name for name, _ in data["failure"]] == []
     assert data["costs"] == []
+
+
+def test_claim_sheet_adds_up_the_work_on_the_part(claim: Claim) -> None:
+    job = claim.failed_at
+    replaced = job.operations.get()
+    replaced.labour_cost, replaced.parts_cost = Decimal("100"), Decimal("400.50")
+    replaced.tax_cost, replaced.currency = Decimal("90"), "EUR"
+    replaced.save()
+    looked = {"kind": "inspect", "part_kind": replaced.part_kind, "currency": "EUR"}
+    OperationFactory(job=job, labour_cost=Decimal("20"), **looked)
+    OperationFactory(job=job, kind="adjust", labour_cost=Decimal("999"), currency="EUR")
+    data = claim_data(claim_evidence(claim=claim), made_on=date(2026, 3, 2))
+    assert data["costs"] == [
+        ["Labour", "120.00 EUR"],
+        ["Parts", "400.50 EUR"],
+        ["Tax", "90.00 EUR"],
+        ["Together", "610.50 EUR"],
+    ]

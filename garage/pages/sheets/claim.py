@@ -1,6 +1,7 @@
 """The claim sheet: what a workshop sends to whoever gave the warranty."""
 
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from garage.pages import words
@@ -97,15 +98,22 @@ def _reading(when: str, reading: Reading) -> list[str]:
 
 
 def _costs(job: Job, part_kind_id: int | None, position: str) -> list[list[str]]:
-    """What the replacement cost: labour, parts and tax apart, with their currency."""
-    return [
-        [what, f"{amount:.2f} {line.currency}"]
-        for line in job.operations.all()
-        if line.part_kind_id == part_kind_id and line.position == position
+    """What work on this part cost at this job: labour, parts and tax apart, and their sum, each
+    currency by itself."""
+    sums: dict[str, dict[str, Decimal]] = {}
+    for line in job.operations.all():
+        if line.part_kind_id != part_kind_id or line.position != position:
+            continue
         for what, amount in (
             ("Labour", line.labour_cost),
             ("Parts", line.parts_cost),
             ("Tax", line.tax_cost),
-        )
-        if amount is not None
+        ):
+            if amount is not None:
+                of_currency = sums.setdefault(line.currency, {})
+                of_currency[what] = of_currency.get(what, Decimal(0)) + amount
+    return [
+        [what, f"{amount:.2f} {currency}"]
+        for currency, parts in sorted(sums.items())
+        for what, amount in (*parts.items(), ("Together", sum(parts.values(), Decimal(0))))
     ]
