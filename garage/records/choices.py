@@ -237,6 +237,25 @@ class CallOutcome(models.TextChoices):
     SCRAPPED = "scrapped", "scrapped"
 
 
+class ImportState(models.TextChoices):
+    QUEUED = "queued", "waiting"
+    RUNNING = "running", "running"
+    DONE = "done", "done"
+    CANCELLED = "cancelled", "cancelled"
+    FAILED = "failed", "failed"
+
+
+class LineStatus(models.TextChoices):
+    """What a job line says of the work; only work that was done becomes an operation."""
+
+    DONE = "done", "done"
+    NEGATED = "negated", "said not to be needed, or not done"
+    ADVISED = "advised", "advised"
+    QUOTED = "quoted", "quoted"
+    ORDERED = "ordered", "ordered"
+    DECLINED = "declined", "declined"
+
+
 class MergedThing(models.TextChoices):
     VEHICLE = "vehicle", "vehicle"
     JOB = "job", "job"

@@ -8,8 +8,10 @@ from garage.records.models.document import Document
 from garage.records.models.engine_family import EngineFamily, EngineFamilyAlias
 from garage.records.models.erasure import Erasure
 from garage.records.models.fitment import Fitment
+from garage.records.models.import_run import ImportRun
 from garage.records.models.import_source import ImportSource
 from garage.records.models.job import Job, Operation
+from garage.records.models.job_line import LineAnswer, LineToReview
 from garage.records.models.keeper import Keeper
 from garage.records.models.look import LookMissed
 from garage.records.models.merge import Merge, NotDuplicate
@@ -39,9 +41,12 @@ __all__ = [
     "EngineFamilyAlias",
     "Erasure",
     "Fitment",
+    "ImportRun",
     "ImportSource",
     "Job",
     "Keeper",
+    "LineAnswer",
+    "LineToReview",
     "LookMissed",
     "Membership",
     "Merge",

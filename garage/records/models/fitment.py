@@ -21,6 +21,7 @@ class Fitment(models.Model):
     position = models.CharField(max_length=40, blank=True)
     origin = models.CharField(max_length=16, choices=Origin.choices, default=Origin.UNKNOWN)
     brand = models.CharField(max_length=60, blank=True)
+    mark = models.CharField(max_length=60, blank=True, help_text="Number or mark on the part.")
     start = models.CharField(max_length=12, choices=FitmentStart.choices)
     fitted_on = models.DateField(null=True, blank=True)
     fitted_km = models.PositiveIntegerField(null=True, blank=True)

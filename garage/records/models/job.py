@@ -1,5 +1,6 @@
 """A job: one visit of a vehicle to the workshop, with the operations done on it."""
 
+from django.conf import settings
 from django.db import models
 
 from garage.records.choices import (
@@ -41,6 +42,9 @@ class Job(models.Model):
         help_text="Why it failed; without one no filter replacement or cleaning is closed.",
     )
     cause_note = models.CharField(max_length=300, blank=True)
+    technician = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
 
     class Meta:
         ordering = ["vehicle_id", "opened_on", "id"]
