@@ -12,9 +12,8 @@ from rest_framework.request import Request
 from api.errors import faults_of
 from api.problems import INVALID_REQUEST, Fault, Refused
 from garage.lifetimes.verdict.shares import Cause
-from garage.outcomes.choices import FILTER_PART_KIND
 from garage.outcomes.early_failures import FlagRule
-from garage.records.choices import Origin
+from garage.records.choices import FILTER_PART_KIND, Origin
 from garage.records.models import PartKind
 
 MOST_PER_PAGE = 200

@@ -2,9 +2,6 @@
 
 from enum import StrEnum
 
-#: The part kind that is meant where none is named.
-FILTER_PART_KIND = "particulate_filter"
-
 
 class LifeClass(StrEnum):
     """What became of each fitment known from a row; the first that applies (rule 7)."""

@@ -6,11 +6,12 @@ from datetime import date
 from django.http import Http404, HttpRequest
 from django.utils import timezone
 
-from garage.outcomes.choices import FAILURES, FILTER_PART_KIND
+from garage.outcomes.choices import FAILURES
 from garage.outcomes.services import snapshot_ready
 from garage.outcomes.services.refresh import part_kinds_in_view
 from garage.outcomes.wire import Wire
 from garage.pages.in_view import InView
+from garage.records.choices import FILTER_PART_KIND
 from garage.records.models import PartKind
 
 

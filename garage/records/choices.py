@@ -4,6 +4,8 @@ from django.db import models
 
 #: The kind of queued work by which the layer above makes its figures anew.
 REFRESH = "outcomes.refresh"
+#: The code of the part kind that is meant where none is named.
+FILTER_PART_KIND = "particulate_filter"
 
 
 class OrganisationKind(models.TextChoices):

@@ -22,6 +22,7 @@ class PartLine:
     position: str
     part_origin: str
     part_brand: str
+    part_mark: str
     removed_because: str
     found_in_place: str
     last_sound_km: int | None
@@ -46,6 +47,7 @@ class FitmentDraft:
     origin: str
     start: str
     brand: str = ""
+    mark: str = ""
     fitted_on: date | None = None
     fitted_km: int | None = None
     fitted_at_id: int | None = None
@@ -101,10 +103,13 @@ class _Story:
     def tell(self, visit: Visit, line: PartLine) -> None:
         if line.found_in_place:
             self._look(visit, line)
+        if line.kind in (OperationKind.REPLACE, OperationKind.CLEAN_OFF_VEHICLE):
+            self._exchange(visit, line)
+            return
         if line.kind == OperationKind.INSPECT and line.part_origin:
             self._inspect(visit, line)
-        elif line.kind in (OperationKind.REPLACE, OperationKind.CLEAN_OFF_VEHICLE):
-            self._exchange(visit, line)
+        if line.kind == OperationKind.INSPECT and line.part_mark:
+            self._read_mark(line)
 
     def begin_at_factory(
         self, part_kind_id: int, position: str, *, stated_at: Visit | None
@@ -177,6 +182,12 @@ class _Story:
                 open_fitment.fitted_on = self.first_used_on
                 open_fitment.fitted_km = 0
 
+    def _read_mark(self, line: PartLine) -> None:
+        """A mark read off the part in place; the one written when it was fitted stands."""
+        open_fitment = self.in_place.get((line.part_kind_id, line.position))
+        if open_fitment is not None and not open_fitment.mark:
+            open_fitment.mark = line.part_mark
+
     def _exchange(self, visit: Visit, line: PartLine) -> None:
         removed = self.in_place.get((line.part_kind_id, line.position))
         if removed is None:
@@ -200,6 +211,7 @@ class _Story:
                 Origin.CLEANED if cleaned else line.part_origin or Origin.UNKNOWN,
                 FitmentStart.FITTED_HERE,
                 brand=removed.brand if cleaned else line.part_brand,
+                mark=line.part_mark or (removed.mark if cleaned else ""),
                 fitted_on=visit.opened_on,
                 fitted_km=visit.km,
                 fitted_at_id=visit.job_id,

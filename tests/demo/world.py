@@ -12,12 +12,12 @@ from typing import Any
 from django.db import transaction
 
 from fixtures.demo import DEMO_SEED, write_demo
-from garage.outcomes.choices import FILTER_PART_KIND
 from garage.outcomes.facts import Facts
 from garage.outcomes.lives import Life, lives_follow
 from garage.outcomes.read_facts import facts_read, newest_record_on
 from garage.outcomes.report import Report, report_make
 from garage.outcomes.usage import Odometers
+from garage.records.choices import FILTER_PART_KIND
 from garage.records.models import Fitment, OdometerReading, Organisation, PartKind, Vehicle
 from garage.records.services.demo import demo_load, demo_organisation_load
 

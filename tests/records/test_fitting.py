@@ -20,6 +20,7 @@ REPLACE = PartLine(
     position="",
     part_origin="new_original",
     part_brand="",
+    part_mark="",
     removed_because="failed",
     found_in_place="",
     last_sound_km=None,
@@ -354,3 +355,33 @@ def test_any_history_gives_a_chain_without_gaps(
                 assert draft.fitted_km is None
             if draft.origin == "cleaned" and draft.start == "fitted_here":
                 assert draft.cleaned_from is not None
+
+
+# --- The number or mark on a part ---
+
+
+def test_a_part_fitted_bears_its_mark_and_keeps_it_when_cleaned() -> None:
+    fitted, cleaned = follow(visit(2, replace(REPLACE, part_mark="P 17")), visit(5, CLEAN_OFF))[1:]
+    assert (fitted.mark, cleaned.mark) == ("P 17", "P 17")
+
+
+def test_a_part_cleaned_may_be_marked_anew() -> None:
+    marked = visit(2, replace(REPLACE, part_mark="P 17"))
+    cleaned = follow(marked, visit(5, replace(CLEAN_OFF, part_mark="C 2")))[2]
+    assert cleaned.mark == "C 2"
+
+
+def test_a_mark_read_later_is_kept_where_none_was_written() -> None:
+    (found,) = follow(visit(1, SAME), visit(2, replace(SAME, part_mark="P 17")))
+    assert found.mark == "P 17"
+
+
+def test_the_mark_written_at_fitting_stands() -> None:
+    fitted = visit(1, replace(REPLACE, part_mark="P 17"))
+    assert follow(fitted, visit(2, replace(SAME, part_mark="P 71")))[1].mark == "P 17"
+
+
+def test_another_part_found_bears_the_mark_that_was_read() -> None:
+    fitted = visit(1, replace(REPLACE, part_mark="P 17"))
+    old, new = follow(fitted, visit(2, replace(ANOTHER, part_mark="Q 4")))[1:]
+    assert (old.mark, new.mark) == ("P 17", "Q 4")

@@ -7,13 +7,12 @@ from datetime import datetime
 from django.db.models import Count, Q
 
 from garage.background.services import work_enqueue
-from garage.outcomes.choices import FILTER_PART_KIND
 from garage.outcomes.models import ReportSnapshot
 from garage.outcomes.models.snapshot import RECORDS_MARK_LENGTH, VIEW_KEY_LENGTH
 from garage.outcomes.read_facts import newest_record_on
 from garage.outcomes.report import Progress, no_progress, report_make
 from garage.outcomes.wire import FORM_VERSION, report_to_wire
-from garage.records.choices import REFRESH
+from garage.records.choices import FILTER_PART_KIND, REFRESH
 from garage.records.models import Membership, Organisation, PartKind
 
 

@@ -9,12 +9,11 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from garage.outcomes.choices import FILTER_PART_KIND
 from garage.outcomes.read_facts import newest_record_on
 from garage.outcomes.report import report_make
 from garage.outcomes.terminal.progress import step_bar
 from garage.outcomes.wire import Wire, report_to_wire
-from garage.records.choices import Origin
+from garage.records.choices import FILTER_PART_KIND, Origin
 from garage.records.models import EngineFamily, Organisation, PartKind
 
 

@@ -12,6 +12,7 @@ BATCH_ROWS = 2_000
 STATED = (
     "origin",
     "brand",
+    "mark",
     "fitted_on",
     "fitted_km",
     "removed_on",
@@ -158,6 +159,7 @@ def _lines(vehicle_ids: Collection[int]) -> dict[int, list[PartLine]]:
                 position=operation.position,
                 part_origin=operation.part_origin,
                 part_brand=operation.part_brand,
+                part_mark=operation.part_mark,
                 removed_because=operation.removed_because,
                 found_in_place=operation.found_in_place,
                 last_sound_km=last_sound_km,
