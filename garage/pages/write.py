@@ -57,8 +57,9 @@ def tried(form: forms.Form, do: Callable[[dict[str, Any]], Any]) -> bool:
     try:
         do(form.cleaned_data)
     except RuleBroken as refused:
-        # A fault of a field the form does not show still has to be read by somebody.
-        column = refused.column if refused.column in form.fields else None
-        form.add_error(column, f"{refused.rule}; got {refused.got!r}. {refused.do}")
+        for each in refused.broken:
+            # A fault of a field the form does not show still has to be read by somebody.
+            column = each.column if each.column in form.fields else None
+            form.add_error(column, f"{each.rule}; got {each.got!r}. {each.do}")
         return False
     return True

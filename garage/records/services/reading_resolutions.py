@@ -10,7 +10,6 @@ from django.db import IntegrityError, transaction
 from garage.records.choices import AuditVerb, DistanceUnit, ReadingSource, ResolvedAs
 from garage.records.distance import to_km
 from garage.records.errors import RuleBroken
-from garage.records.importing.cells import DAYS_AHEAD, EARLIEST_DATE, distance_fault
 from garage.records.models import (
     ClusterReplacement,
     OdometerReading,
@@ -20,6 +19,7 @@ from garage.records.models import (
 from garage.records.services.audit import Change, audit_record
 from garage.records.services.settle import vehicles_changed
 from garage.records.texts import text_needed
+from garage.records.typed import day_check, distance_check
 
 _REASON_CHARACTERS = 300
 _DOCUMENT_CHARACTERS = 200
@@ -109,8 +109,8 @@ def odometer_add(
     *, vehicle: Vehicle, new: NewOdometer, at: datetime, by: AbstractBaseUser | None = None
 ) -> OdometerReading:
     """Add a reading that belongs to no job; it may come late and out of order."""
-    _check_distance("odometer", new.typed, new.unit)
-    _check_day("read_on", new.read_on, at)
+    distance_check("odometer", new.typed, new.unit)
+    day_check("read_on", new.read_on, at)
     if new.source not in ReadingSource.values or new.source == ReadingSource.JOB:
         raise RuleBroken(
             "a reading without a job comes from an inspection, the keeper, on-board data or "
@@ -148,8 +148,8 @@ def cluster_replace(
     The offset counts from the true distance, so that of an earlier replacement is carried on.
     """
     for name in ("shown_before", "shown_after"):
-        _check_distance(name, getattr(new, name), new.unit)
-    _check_day("done_on", new.done_on, at)
+        distance_check(name, getattr(new, name), new.unit)
+    day_check("done_on", new.done_on, at)
     document = text_needed(
         new.document,
         column="document",
@@ -259,37 +259,6 @@ def _check(decision: Decision, at: datetime) -> None:
             column="typed",
         )
     if decision.typed is not None:
-        _check_distance("typed", decision.typed, decision.unit)
+        distance_check("typed", decision.typed, decision.unit)
     if decision.read_on is not None:
-        _check_day("read_on", decision.read_on, at)
-
-
-def _check_distance(column: str, typed: Decimal, unit: str) -> None:
-    if unit not in DistanceUnit.values:
-        raise RuleBroken(
-            "a distance is in km or mi",
-            got=unit or "no unit",
-            do="Name the unit shown.",
-            column="unit",
-        )
-    if not typed.is_finite() or typed < 0:
-        raise RuleBroken(
-            "a distance is a number, not negative",
-            got=typed,
-            do="Type the digits shown.",
-            column=column,
-        )
-    too_far = distance_fault(column, typed, unit)
-    if too_far is not None:
-        raise RuleBroken(too_far.rule, got=too_far.got, do=too_far.do, column=column)
-
-
-def _check_day(column: str, day: date, at: datetime) -> None:
-    latest = at.date() + DAYS_AHEAD
-    if not EARLIEST_DATE <= day <= latest:
-        raise RuleBroken(
-            f"a day lies between {EARLIEST_DATE} and {latest}",
-            got=day,
-            do="Correct the day.",
-            column=column,
-        )
+        day_check("read_on", decision.read_on, at)
