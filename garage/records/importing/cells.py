@@ -13,6 +13,7 @@ from garage.records.distance import to_km
 from garage.records.errors import RuleBroken
 from garage.records.importing.columns import Column, Form
 from garage.records.importing.faults import Fault, shown
+from garage.records.importing.formulas import apostrophe_taken_off
 from garage.records.vin import vin_check
 
 CellReader = Callable[[str], Any]
@@ -27,6 +28,7 @@ MAX_ODOMETER_KM = 10_000_000
 _ISO_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _PLAIN = re.compile(r"\d{1,10}(\.\d{1,2})?", re.ASCII)
 _SIGNED = re.compile(r"-?\d{1,10}(\.\d{1,2})?", re.ASCII)
+_ORDINAL = re.compile(r"[1-9]\d?", re.ASCII)
 _CURRENCY = re.compile(r"[A-Z]{3}", re.ASCII)
 #: Control characters but tab and line ends: a database may not hold them, no keyboard types them.
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
@@ -73,6 +75,7 @@ def _text_reader(column: Column) -> CellReader:
     after = _AFTER_TEXT.get(column.form)
 
     def read(text: str) -> str:
+        text = apostrophe_taken_off(text)
         if limit is not None and len(text) > limit:
             raise RuleBroken(
                 f"{column.name} has at most {limit} characters",
@@ -176,6 +179,16 @@ def _currency(text: str) -> str:
     return text
 
 
+def _ordinal(text: str) -> int:
+    if _ORDINAL.fullmatch(text) is None:
+        raise RuleBroken(
+            "a place among equals is a whole number from 1 to 99",
+            got=shown(text),
+            do="Write 2 for the second, or leave it empty if there is one.",
+        )
+    return int(text)
+
+
 def _systems(text: str) -> list[str]:
     codes = text.split()
     if codes == [NONE]:
@@ -233,6 +246,7 @@ _PLAIN_READERS: dict[Form, CellReader] = {
         "most two decimals",
     ),
     Form.CURRENCY: _currency,
+    Form.ORDINAL: _ordinal,
     Form.SYSTEMS: _systems,
     Form.VIN: vin_check,
 }

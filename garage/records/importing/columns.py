@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 from garage.records.choices import (
+    Cause,
     DistanceUnit,
     Duty,
     EndedBecause,
@@ -35,6 +36,11 @@ class Form(Enum):
     VIN = "17 characters (ISO 3779)"
     MARK = "text with letters or digits"
     POSITION = "text; capitals and blanks do not matter"
+    ORDINAL = "whole number from 1 to 99"
+
+
+#: Cells that hold what a person wrote, whatever it begins with.
+WRITTEN_FORMS = frozenset({Form.TEXT, Form.TROUBLE_CODES, Form.MARK, Form.POSITION})
 
 
 @dataclass(frozen=True)
@@ -81,6 +87,9 @@ FAULT_COLUMNS = (
 _STATED_REMOVALS = tuple(
     code for code in RemovedBecause.values if code != RemovedBecause.REPLACED_ELSEWHERE
 )
+
+#: What a jobs row says instead of an operation where it tells of the job alone.
+NO_OPERATION = "none"
 
 _VEHICLE_REF = Column(
     "vehicle_ref", Form.TEXT, "The organisation's own name of the vehicle.", True, 60
@@ -177,13 +186,21 @@ JOBS = FileKind(
         _unit("`odometer` and `last_sound_odometer`", required=False),
         Column("planned", Form.YES_NO, "Whether the visit was planned (a service, a recall)."),
         Column("complaint", Form.TEXT, "What the keeper complains of.", max_length=300),
+        Column("findings", Form.TEXT, "What was found.", max_length=1000),
+        _choice("cause", Cause.values, "Why it failed, as found."),
+        Column("cause_note", Form.TEXT, "The cause in words.", max_length=300),
         _choice(
             "system",
             System.values,
             "The system worked on. The first row's is the job's. Empty on the first row: that of "
             "the part kind; empty on a later row: the job's.",
         ),
-        _choice("operation", OperationKind.values, "What was done.", required=True),
+        _choice(
+            "operation",
+            [*OperationKind.values, NO_OPERATION],
+            "What was done; `none` on a row that tells of the job alone.",
+            required=True,
+        ),
         Column(
             "part_kind",
             Form.TEXT,
@@ -203,6 +220,7 @@ JOBS = FileKind(
             "Where the part that is in the vehicle after this row comes from.",
         ),
         Column("part_brand", Form.TEXT, "The maker named on that part.", max_length=60),
+        Column("part_mark", Form.TEXT, "Number or mark on that part.", max_length=60),
         _choice(
             "removed_because",
             list(_STATED_REMOVALS),
@@ -227,8 +245,15 @@ JOBS = FileKind(
         Column("trouble_codes", Form.TROUBLE_CODES, "The codes that were stored.", max_length=300),
         Column("labour_cost", Form.AMOUNT, "Labour of this row, without tax."),
         Column("parts_cost", Form.AMOUNT, "Parts of this row, without tax."),
+        Column("tax_cost", Form.AMOUNT, "Tax on this row."),
         Column("currency", Form.CURRENCY, "Needed with an amount."),
         Column("note", Form.TEXT, "Anything else.", max_length=500),
+        Column(
+            "nth_alike",
+            Form.ORDINAL,
+            "2 on the second of a job's operations that differ in nothing, 3 on the third; empty "
+            "where there is one.",
+        ),
     ),
 )
 

@@ -6,7 +6,7 @@ from garage.records.choices import ReadingSource
 from garage.records.distance import to_km
 from garage.records.importing.context import ImportContext
 from garage.records.importing.insert import rows_insert
-from garage.records.importing.job_facts import JobNews, KnownJob
+from garage.records.importing.job_facts import JOB_FACTS, JobNews, KnownJob
 from garage.records.importing.operations import (
     KnownOperation,
     OperationsBefore,
@@ -113,8 +113,7 @@ class JobChunk:
         Job.objects.bulk_create(self._new_jobs)
         self._fill_ids()
         Job.objects.bulk_update(
-            self._told.values(),
-            ["closed_on", "planned", "complaint", "repaired_elsewhere", "trouble_codes"],
+            self._told.values(), [name for name in JOB_FACTS if name != "opened_on"]
         )
         self._insert_readings()
         rows_insert(

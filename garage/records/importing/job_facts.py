@@ -16,6 +16,9 @@ JOB_FACTS = (
     "closed_on",
     "planned",
     "complaint",
+    "findings",
+    "cause",
+    "cause_note",
     "repaired_elsewhere",
     "trouble_codes",
 )

@@ -5,18 +5,23 @@ from collections.abc import Sequence
 from difflib import get_close_matches
 
 from garage.records.choices import MergedThing
+from garage.records.importing.columns import NO_OPERATION
 from garage.records.importing.context import ImportContext
 from garage.records.importing.job_chunk import JobChunk
 from garage.records.importing.job_facts import KnownJob, job_read
-from garage.records.importing.operations import (
-    OperationsBefore,
-    OperationValues,
+from garage.records.importing.operation_rules import (
+    alike_check,
     operation_check,
-    operation_values,
     removed_once_check,
 )
+from garage.records.importing.operations import (
+    OperationBook,
+    OperationsBefore,
+    OperationValues,
+    operation_values,
+)
 from garage.records.importing.rows import Outcome, ReadRow
-from garage.records.models import Operation, PartKind
+from garage.records.models import Job, Operation, PartKind
 
 #: Parts outside the catalogue that are counted by name, and that are named in the summary.
 PARTS_COUNTED = 1_000
@@ -36,6 +41,9 @@ class JobsFile:
         }
         self._before = OperationsBefore(
             Operation.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
+        )
+        self._last_job_id_before = (
+            Job.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
         )
 
     def counts(self) -> dict[str, int]:
@@ -78,22 +86,27 @@ class JobsFile:
         )
         operation_check(row, unit=news.unit)
         values = None
-        if not row.faults and news.system is not None:
+        is_job_alone = row.values.get("operation") == NO_OPERATION
+        if not row.faults and news.system is not None and not is_job_alone:
             values = operation_values(
                 row, system=news.system, part=(part_kind_id, part_named), unit=news.unit
             )
-            if known is not None:
-                removed_once_check(known.operations, row, values)
-        if row.faults or values is None or ref is None:
+            book = known.operations if known is not None else OperationBook()
+            removed_once_check(book, row, values)
+            alike_check(book, row, values)
+        if row.faults or news.system is None or ref is None:
             if known is None and ref is not None:
                 self._refused_lines.setdefault(ref, row.raw.line)
             return Outcome.REJECTED
         if known is None:
             self._refused_lines.pop(ref, None)
             assert vehicle_id is not None  # without one the row has a fault
-            known = chunk.begin(ref, vehicle_id, values.system)
+            known = chunk.begin(ref, vehicle_id, news.system)
         told = chunk.tell(known, news)
-        return self._operation(chunk, known, values, told=told)
+        if values is None:
+            return self._job_alone(known, told=told)
+        nth = row.values.get("nth_alike", 1)
+        return self._operation(chunk, known, values, nth, told=told)
 
     def _part(self, row: ReadRow) -> tuple[int | None, str, str | None]:
         """The part kind of the catalogue, the name of one outside it, and the part's system."""
@@ -109,11 +122,17 @@ class JobsFile:
         near = get_close_matches(part.casefold(), self._part_kinds, n=1)
         return f", perhaps {near[0]}" if near else ""
 
+    def _job_alone(self, known: KnownJob, *, told: bool) -> Outcome:
+        if told:
+            return Outcome.APPLIED
+        is_of_this_file = known.is_new or known.job.pk > self._last_job_id_before
+        return Outcome.REPEATED if is_of_this_file else Outcome.UNCHANGED
+
     def _operation(
-        self, chunk: JobChunk, known: KnownJob, values: OperationValues, *, told: bool
+        self, chunk: JobChunk, known: KnownJob, values: OperationValues, nth: int, *, told: bool
     ) -> Outcome:
         """Add the operation unless the job has it; `told` says whether the row told of the job."""
-        same = known.operations.same(values)
+        same = known.operations.same(values, nth)
         if same is not None:
             self._before.claim(same)
             repeated = Outcome.REPEATED if same.is_of_this_file else Outcome.UNCHANGED

@@ -1,12 +1,12 @@
-"""The operation of a jobs row: its rules, its values, and whether the job has it already."""
+"""The operation of a jobs row: its values, and whether the job has it already."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import chain
 from typing import Any, NamedTuple
 
-from garage.records.choices import OperationKind, Origin
+from garage.records.choices import OperationKind
 from garage.records.distance import to_km
-from garage.records.importing.cells import distance_fault
 from garage.records.importing.rows import ReadRow
 from garage.records.models import Operation
 
@@ -24,11 +24,13 @@ class OperationValues(NamedTuple):
     position: str
     part_origin: str
     part_brand: str
+    part_mark: str
     removed_because: str
     found_in_place: str
     last_sound_km: int | None
     labour_cost: Any
     parts_cost: Any
+    tax_cost: Any
     currency: str
     note: str
 
@@ -90,17 +92,18 @@ class OperationsBefore:
 
 @dataclass(slots=True)
 class OperationBook:
-    """The operations of one job."""
+    """The operations of one job; `by_values` has those that differ in nothing in their order."""
 
     last_line: int = 0
-    by_values: dict[OperationValues, KnownOperation] = field(default_factory=dict)
+    by_values: dict[OperationValues, list[KnownOperation]] = field(default_factory=dict)
 
     def add(self, operation: KnownOperation, *, line: int) -> None:
-        self.by_values[operation.values] = operation
+        self.by_values.setdefault(operation.values, []).append(operation)
         self.last_line = max(self.last_line, line)
 
-    def same(self, values: OperationValues) -> KnownOperation | None:
-        return self.by_values.get(values)
+    def same(self, values: OperationValues, nth: int = 1) -> KnownOperation | None:
+        alike = self.by_values.get(values, ())
+        return alike[nth - 1] if nth <= len(alike) else None
 
     def completable(self, values: OperationValues) -> tuple[KnownOperation, OperationValues] | None:
         """An operation of an earlier file of which this row may be a fuller export.
@@ -108,7 +111,7 @@ class OperationBook:
         Rows of one file are operations of their own; so are rows of an operation that another
         row of this chunk has claimed.
         """
-        for known in self.by_values.values():
+        for known in chain.from_iterable(self.by_values.values()):
             if known.is_of_this_file or known.is_claimed:
                 continue
             merged = known.values.completed_by(values)
@@ -117,17 +120,20 @@ class OperationBook:
         return None
 
     def complete(self, known: KnownOperation, merged: OperationValues) -> None:
-        del self.by_values[known.values]
+        alike = self.by_values[known.values]
+        alike.remove(known)
+        if not alike:
+            del self.by_values[known.values]
         known.values = merged
-        self.by_values[merged] = known
+        self.by_values.setdefault(merged, []).append(known)
 
     def removes_again(self, values: OperationValues) -> OperationValues | None:
         """The operation that already took this part out of this position, if there is one."""
         if values.kind not in REMOVING or not (values.part_kind_id or values.part_named):
             return None
-        for known in self.by_values.values():
-            if known.values.identity == values.identity:
-                return known.values
+        for before in self.by_values:
+            if before.identity == values.identity:
+                return before
         return None
 
 
@@ -154,124 +160,17 @@ def operation_values(
         position=get("position", ""),
         part_origin=get("part_origin", ""),
         part_brand=get("part_brand", ""),
+        part_mark=get("part_mark", ""),
         removed_because=get("removed_because", ""),
         found_in_place=get("found_in_place", ""),
         last_sound_km=None if sound is None or unit is None else to_km(sound, unit),
         labour_cost=get("labour_cost"),
         parts_cost=get("parts_cost"),
+        tax_cost=get("tax_cost"),
         currency=get("currency", ""),
         note=get("note", ""),
     )
 
 
-def operation_check(row: ReadRow, *, unit: str | None) -> None:
-    """Add the faults of the row's operation; `unit` is the row's or else the job's."""
-    values = row.values
-    kind = values.get("operation")
-    if kind is not None:
-        _check_removal(row, kind)
-        _check_origin(row, kind)
-    if "found_in_place" in values and "part_kind" not in values:
-        row.fault(
-            "found_in_place",
-            "a part found in place is named",
-            got=f"{values['found_in_place']} without part_kind",
-            do="Fill in part_kind, or leave found_in_place empty.",
-        )
-    amounts = [name for name in ("labour_cost", "parts_cost") if name in values]
-    if amounts and "currency" not in values and not _is_faulty(row, "currency"):
-        row.fault(
-            "currency",
-            "an amount has a currency",
-            got=f"{amounts[0]} {values[amounts[0]]} without currency",
-            do="Fill in currency, for example EUR.",
-        )
-    _check_last_sound(row, unit)
-
-
-def removed_once_check(book: OperationBook, row: ReadRow, values: OperationValues) -> None:
-    """Add a fault if another row of the job has taken the same part out already.
-
-    Taken for a second exchange, it would record a life of no distance.
-    """
-    before = book.removes_again(values)
-    if before is None or book.same(values) is not None or book.completable(values) is not None:
-        return
-    differing = [
-        f"{name} {theirs or 'empty'}"
-        for name, mine, theirs in zip(values._fields, values, before, strict=True)
-        if mine != theirs
-    ]
-    row.fault(
-        "operation",
-        "one job takes the part of one position out once by replace, once by clean_off_vehicle",
-        got=f"{values.kind} again; the row before has {', '.join(differing)}",
-        do="Fill in position if these are two parts; a row that is recorded wrongly is not "
-        "corrected by importing another.",
-    )
-
-
-def _check_last_sound(row: ReadRow, unit: str | None) -> None:
-    sound = row.values.get("last_sound_odometer")
-    if sound is None:
-        return
-    if unit is None:
-        if not _is_faulty(row, "unit"):
-            row.fault(
-                "unit",
-                "a distance has a unit",
-                got=f"last_sound_odometer {sound} without unit",
-                do="Fill in km or mi.",
-            )
-        return
-    too_far = distance_fault("last_sound_odometer", sound, unit)
-    if too_far is not None:
-        row.faults.append(too_far)
-    odometer = row.values.get("odometer")
-    if odometer is not None and sound > odometer:
-        row.fault(
-            "last_sound_odometer",
-            "a part was not last sound after it came out",
-            got=f"{sound} {unit}, the job's odometer is {odometer}",
-            do="Correct the one that is wrong; give both as the instrument of this day counts.",
-        )
-
-
-def _check_removal(row: ReadRow, kind: str) -> None:
-    because = row.values.get("removed_because")
-    if because is not None and kind not in REMOVING:
-        row.fault(
-            "removed_because",
-            "only replace and clean_off_vehicle take a part out",
-            got=f"{because} with {kind}",
-            do="Leave it empty for a failure found but not repaired, and say what failed in "
-            "complaint; use replace or clean_off_vehicle if the part came out.",
-        )
-
-
-def _check_origin(row: ReadRow, kind: str) -> None:
-    origin = row.values.get("part_origin")
-    if origin is None:
-        return
-    if kind == OperationKind.REPLACE and origin == Origin.FACTORY:
-        row.fault(
-            "part_origin",
-            "a part fitted by a workshop is not the factory's",
-            got=f"{origin} with {kind}",
-            do="Write new_original for a new part of the vehicle's maker.",
-        )
-    elif kind == OperationKind.CLEAN_OFF_VEHICLE and origin != Origin.CLEANED:
-        row.fault(
-            "part_origin",
-            "a part cleaned off the vehicle goes back as cleaned",
-            got=f"{origin} with {kind}",
-            do="Leave it empty, or use replace if another part was fitted.",
-        )
-
-
 def _is_known(value: object) -> bool:
     return value is not None and value != ""
-
-
-def _is_faulty(row: ReadRow, column: str) -> bool:
-    return any(fault.column == column for fault in row.faults)

@@ -10,14 +10,13 @@ from typing import Any, TextIO
 
 from garage.records.importing.columns import FAULT_COLUMNS
 from garage.records.importing.faults import Fault
+from garage.records.importing.formulas import apostrophe_set
 from garage.records.importing.reading import SourceFile
 from garage.records.importing.rows import ReadRow
 
 SUFFIX = ".rejected.csv"
 #: Between the faults of one row, in the same order in each fault column.
 BETWEEN_FAULTS = " | "
-#: A spreadsheet takes a cell that begins so for a formula.
-_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def rejected_path(source: Path, directory: Path | None) -> Path:
@@ -89,8 +88,7 @@ class RejectedFile:
 
     def _fault_cells(self, row: ReadRow) -> list[str]:
         def joined(texts: list[str]) -> str:
-            text = BETWEEN_FAULTS.join(texts)
-            return f"'{text}" if text.startswith(_FORMULA_SIGNS) else text
+            return apostrophe_set(BETWEEN_FAULTS.join(texts))
 
         faults: list[Fault] = row.faults
         return [

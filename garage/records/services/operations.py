@@ -12,14 +12,13 @@ from django.db.models import Max
 
 from garage.records.choices import AuditVerb
 from garage.records.errors import RuleBroken, broken_by, refuse_all
+from garage.records.importing.operation_rules import operation_check, removed_once_check
 from garage.records.importing.operations import (
     KnownOperation,
     OperationBook,
     OperationValues,
-    operation_check,
     operation_values,
     recorded_operations,
-    removed_once_check,
 )
 from garage.records.importing.reading import RawRow
 from garage.records.importing.rows import ReadRow

@@ -16,6 +16,8 @@ from garage.records.tabular.values import value_match
 MOSTLY = 0.8
 #: Share of codes or marks from which a column without a name may be one: judgement.
 RECOGNISED = 0.9
+#: Share of words for a cause below which a column tells causes in sentences: judgement.
+CAUSES_CODED = 0.3
 #: Neighbouring readings of one vehicle that rise (or all fall, in lists of the newest first).
 GROWING = 0.9
 #: Fewer pairs say nothing: judgement.
@@ -148,6 +150,8 @@ def _choice(column: Column, evidence: ColumnEvidence) -> Judged:
     total = evidence.texts.total()
     share = known / total if total else 0.0
     reason = f"{share:.0%} of its values are words for it"
+    if column.name == "cause" and share < CAUSES_CODED:
+        return Judged(False, 0.0, f"{reason}; causes in words are a note")
     # Unknown words are shorthand still to be mapped; they do not speak against the column.
     alone = 0.6 if share >= RECOGNISED and column.name == "operation" else 0.0
     return Judged(True if share >= 0.3 else None, alone, reason)

@@ -22,7 +22,7 @@ from garage.records.tabular.words import plain
 #: Cells remembered for each column; equal cells are read once.
 REMEMBERED = 20_000
 _DISTANCES = ("odometer", "offset", "last_sound_odometer")
-_AMOUNTS = ("labour_cost", "parts_cost")
+_AMOUNTS = ("labour_cost", "parts_cost", "tax_cost")
 
 
 class KindFiller:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, TextIO
 
 from garage.records.importing.columns import FileKind
+from garage.records.importing.formulas import cell_written
 from garage.records.tabular.landing import MappedRow, ready_rows, table_ready
 from garage.records.tabular.layout import HEADER, rows_skipped
 from garage.records.tabular.mapping import Mapping
@@ -83,16 +84,19 @@ class _KindOut:
     def __init__(self, kind: FileKind, folder: Path, stack: ExitStack) -> None:
         self.path = folder / f"{kind.name}.csv"
         self.rows_path = folder / f"{kind.name}.rows.csv"
-        self._names = [column.name for column in kind.columns]
+        self._columns = kind.columns
         self._out = csv.writer(_open(stack, self.path), lineterminator="\n")
         self._rows = csv.writer(_open(stack, self.rows_path), lineterminator="\n")
-        self._out.writerow(self._names)
+        self._out.writerow([column.name for column in kind.columns])
         self._rows.writerow(("line", "source_row"))
         self._line = 2
 
     def write(self, row: MappedRow) -> None:
         values = row.values
-        cells = [_one_spelling(values.get(name, "")) for name in self._names]
+        cells = [
+            cell_written(column, _one_spelling(values.get(column.name, "")))
+            for column in self._columns
+        ]
         self._out.writerow(cells)
         self._rows.writerow((self._line, row.source_row))
         self._line += 1 + sum(cell.count("\n") for cell in cells)

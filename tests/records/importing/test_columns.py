@@ -31,13 +31,17 @@ COLUMNS = {
     "clusters": "vehicle_ref, done_on, offset, unit, document",
     "odometer": "vehicle_ref, read_on, odometer, unit, source",
     "jobs": "job_ref, vehicle_ref, opened_on, closed_on, odometer, unit, planned, complaint, "
-    "system, operation, part_kind, position, part_origin, part_brand, removed_because, "
-    "found_in_place, repaired_elsewhere, last_sound_odometer, trouble_codes, labour_cost, "
-    "parts_cost, currency, note",
+    "findings, cause, cause_note, system, operation, part_kind, position, part_origin, "
+    "part_brand, part_mark, removed_because, found_in_place, repaired_elsewhere, "
+    "last_sound_odometer, trouble_codes, labour_cost, parts_cost, tax_cost, currency, note, "
+    "nth_alike",
 }
 CODES = {
     "operation": "inspect, clear_codes, regenerate_driving, regenerate_stationary, "
-    "clean_on_vehicle, clean_off_vehicle, replace, repair, adjust, software_update, other",
+    "clean_on_vehicle, clean_off_vehicle, replace, repair, adjust, software_update, other, none",
+    "cause": "injection, thermostat, recirculation, turbocharger, air_leak, exhaust_leak, "
+    "catalyst, temperature_sensor, pressure_sensor, additive, burn_blocked, oil, coolant, "
+    "use_pattern, not_reset, part_quality, cleaning_damage, fitting, wear, other, not_found",
     "part_origin": "factory, new_original, new_aftermarket, reconditioned, cleaned, used, unknown",
     "removed_because": "failed, sound, planned, damaged_by_other_fault, unknown",
     "found_in_place": "same, another",
@@ -56,10 +60,13 @@ KEPT_IN: dict[str, tuple[type[models.Model], str]] = {
     "document": (ClusterReplacement, "document"),
     "job_ref": (Job, "ref"),
     "complaint": (Job, "complaint"),
+    "findings": (Job, "findings"),
+    "cause_note": (Job, "cause_note"),
     "trouble_codes": (Job, "trouble_codes"),
     "part_kind": (Operation, "part_named"),
     "position": (Operation, "position"),
     "part_brand": (Operation, "part_brand"),
+    "part_mark": (Operation, "part_mark"),
     "note": (Operation, "note"),
 }
 

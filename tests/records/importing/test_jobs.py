@@ -30,10 +30,11 @@ def test_job_is_recorded_with_all_that_is_known(importer: Importer) -> None:
     summary = importer.one(
         jobs="job_ref|vehicle_ref|opened_on|closed_on|odometer|unit|planned|complaint|system|"
         "operation|part_kind|position|part_origin|part_brand|removed_because|found_in_place|"
-        "repaired_elsewhere|last_sound_odometer|trouble_codes|labour_cost|parts_cost|currency|note\n"
+        "repaired_elsewhere|last_sound_odometer|trouble_codes|labour_cost|parts_cost|currency|note|"
+        "findings|cause|cause_note|part_mark|tax_cost\n"
         "J1|V1|2024-05-06|2024-05-08|90000|mi|no|no power|exhaust_aftertreatment|replace|"
         "particulate_filter|bank 1|new_aftermarket|Quill|failed|same|fuel air|80000|P2002 P2463|"
-        "120.5|640|EUR|cracked"
+        "120.5|640|EUR|cracked|soot on the far side|injection|cylinder 2|Q-77|144.5"
     )
     assert counts(summary) == (1, 0, 0, 0)
     assert summary.recorded == {"jobs": 1, "operations": 1, "odometer readings": 1}
@@ -42,6 +43,11 @@ def test_job_is_recorded_with_all_that_is_known(importer: Importer) -> None:
     assert (job.opened_on, job.closed_on) == (date(2024, 5, 6), date(2024, 5, 8))
     assert (job.planned, job.complaint, job.trouble_codes) == (False, "no power", "P2002 P2463")
     assert job.repaired_elsewhere == ["air", "fuel"]
+    assert (job.findings, job.cause, job.cause_note) == (
+        "soot on the far side",
+        "injection",
+        "cylinder 2",
+    )
     reading = job.reading
     assert (reading.typed, reading.unit, reading.source) == (Decimal(90_000), "mi", "job")
     assert (reading.read_on, reading.km) == (job.opened_on, 144_841)
@@ -63,6 +69,7 @@ def test_job_is_recorded_with_all_that_is_known(importer: Importer) -> None:
         Decimal(640),
         "EUR",
     )
+    assert (operation.tax_cost, operation.part_mark) == (Decimal("144.50"), "Q-77")
     assert operation.note == "cracked"
 
 
@@ -211,6 +218,96 @@ def test_operation_claimed_by_its_own_row_is_not_completed_by_another(importer: 
     assert sorted(Operation.objects.values_list("note", flat=True)) == ["", "hoses"]
 
 
+def test_later_file_tells_what_was_found_and_why(importer: Importer) -> None:
+    importer(jobs=INSPECT)
+    text = "job_ref|operation|findings|cause|cause_note\nJ1|inspect|soot|injection|cylinder 2"
+    assert counts(importer.one(jobs=text)) == (1, 0, 0, 0)
+    job = Job.objects.get()
+    assert (job.findings, job.cause, job.cause_note) == ("soot", "injection", "cylinder 2")
+    assert counts(importer.one(jobs=text)) == (0, 1, 0, 0)
+
+
+# --- alike ---
+
+ALIKE = table(
+    f"{HEAD}|note|nth_alike",
+    "J1|V1|2024-05-06|fuel|inspect||",
+    "J1||||adjust||",
+    "J1||||inspect||2",
+    "J1||||inspect||3",
+)
+
+
+@pytest.mark.parametrize("chunk_rows", [1, 900])
+def test_operations_alike_are_numbered(
+    importer: Importer, monkeypatch: pytest.MonkeyPatch, chunk_rows: int
+) -> None:
+    monkeypatch.setattr("garage.records.importing.rows.CHUNK_ROWS", chunk_rows)
+    assert counts(importer.one(jobs=ALIKE)) == (4, 0, 0, 0)
+    kinds = ["inspect", "adjust", "inspect", "inspect"]
+    assert list(Operation.objects.order_by("line").values_list("kind", flat=True)) == kinds
+    assert counts(importer.one(jobs=ALIKE)) == (0, 4, 0, 0)
+    fuller = ALIKE.replace("inspect||2", "inspect|hoses|")
+    assert counts(importer.one(jobs=fuller)) == (1, 3, 0, 0)
+    notes = ["", "", "", "hoses"]
+    assert sorted(Operation.objects.values_list("note", flat=True)) == notes
+
+
+def test_operation_numbered_beyond_its_equals_is_rejected(importer: Importer) -> None:
+    summary = importer.one(jobs=ALIKE.replace("inspect||2", "repair||"))
+    assert counts(summary) == (3, 0, 0, 1)
+    (fault,) = faults(summary)
+    assert (fault[0], fault[1]) == ("5", "nth_alike")
+    assert fault[3] == "3, the job has 1 before it"
+
+
+def test_part_of_one_position_comes_out_once_however_numbered(importer: Importer) -> None:
+    text = table(
+        f"{HEAD}|part_kind|nth_alike",
+        "J1|V1|2024-05-06||replace|particulate_filter|",
+        "J1||||replace|particulate_filter|2",
+    )
+    summary = importer.one(jobs=text)
+    assert counts(summary) == (1, 0, 0, 1)
+    assert faults(summary)[0][3] == "replace again; the row before has the same in all columns"
+
+
+# --- rows of the job alone ---
+
+
+@pytest.mark.parametrize("chunk_rows", [1, 900])
+def test_row_without_operation_tells_of_the_job_alone(
+    importer: Importer, monkeypatch: pytest.MonkeyPatch, chunk_rows: int
+) -> None:
+    monkeypatch.setattr("garage.records.importing.rows.CHUNK_ROWS", chunk_rows)
+    text = table(
+        f"{HEAD}|odometer|unit|complaint",
+        "J1|V1|2024-05-06|fuel|none|5000|km|no power",
+        "J1|V1|2024-05-06|fuel|none|5000|km|no power",
+        "J2|V1|2024-06-06|fuel|none|||",
+        "J2||||inspect|||",
+    )
+    summary = importer.one(jobs=text)
+    assert counts(summary) == (3, 0, 1, 0)
+    assert summary.recorded == {"jobs": 2, "operations": 1, "odometer readings": 1}
+    job = Job.objects.get(ref="J1")
+    assert (job.system, job.complaint) == ("fuel", "no power")
+    assert not job.operations.exists()
+    assert counts(importer.one(jobs=text)) == (0, 4, 0, 0)
+    told = "job_ref|operation|closed_on\nJ1|none|2024-05-07"
+    assert counts(importer.one(jobs=told)) == (1, 0, 0, 0)
+    assert Job.objects.get(ref="J1").closed_on == date(2024, 5, 7)
+
+
+def test_row_of_the_job_alone_names_no_part_and_no_cost(importer: Importer) -> None:
+    (fault,) = faults(
+        importer.one(jobs=f"{HEAD}|part_kind|note\nJ1|V1|2024-05-06|fuel|none|particulate_filter|x")
+    )
+    assert fault[1] == "note | part_kind"
+    assert fault[3] == "x with none | particulate_filter with none"
+    assert not Job.objects.exists()
+
+
 # --- contradictions ---
 
 
@@ -221,6 +318,9 @@ def test_operation_claimed_by_its_own_row_is_not_completed_by_another(importer: 
         ("closed_on", "2024-05-08", "2024-05-09", "2024-05-09, an earlier row's 2024-05-08 stands"),
         ("planned", "no", "yes", "yes, an earlier row's no stands"),
         ("complaint", "no power", "smoke", "smoke, an earlier row's no power stands"),
+        ("findings", "soot", "oil", "oil, an earlier row's soot stands"),
+        ("cause", "wear", "oil", "oil, an earlier row's wear stands"),
+        ("cause_note", "ash", "soot", "soot, an earlier row's ash stands"),
         ("repaired_elsewhere", "none", "fuel", "fuel, an earlier row's none stands"),
         ("trouble_codes", "P2002", "P2463", "P2463, an earlier row's P2002 stands"),
         ("odometer", "5000", "5001", "5001 km, an earlier row's 5000 km stands"),

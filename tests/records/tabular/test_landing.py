@@ -269,6 +269,18 @@ def test_lines_of_notes_do_not_shift_the_numbers(tmp_path: Path) -> None:
     assert [source_row_of(written.rows_of["jobs"], row.raw.line) for row in chunk] == [2, 5]
 
 
+def test_text_that_looks_like_a_formula_arrives_as_it_was(tmp_path: Path) -> None:
+    notes = ["=1+1", "'=1+1", "'tis", "- hoses"]
+    text = "Job no;Vehicle;Date;Work;Notes\n" + "".join(
+        f"{n};V1;2024-03-01;inspect;{note}\n" for n, note in enumerate(notes)
+    )
+    table = table_of(tmp_path, text)
+    written = files_write(draft_of(table), table, tmp_path, as_of=AS_OF)
+    source = source_open(JOBS, written.files["jobs"])
+    (chunk,) = RowReader(source, as_of=AS_OF).chunks()
+    assert [row.values["note"] for row in chunk] == notes
+
+
 def test_row_that_lands_is_taken_by_the_import_cell_by_cell(tmp_path: Path) -> None:
     table = table_of(tmp_path, JOBS_TEXT.format("€1.234,56", "€0,99"))
     for row in landed(table, "jobs", values=MEANINGS):

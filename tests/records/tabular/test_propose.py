@@ -52,6 +52,9 @@ def test_every_column_of_ours_has_names() -> None:
         ("Labor Cost", "labour_cost"),
         ("Labour cost", "labour_cost"),
         ("Fault Codes", "trouble_codes"),
+        ("VAT", "tax_cost"),
+        ("Part No.", "part_mark"),
+        ("Diagnosis", "findings"),
         ("Währung", "currency"),
     ],
 )
@@ -93,6 +96,22 @@ def test_job_lines_feed_jobs_and_vehicles(tmp_path: Path) -> None:
     _, evidence = evidence_of(table)
     fed = [each.kind.name for each in kinds_fed(columns_propose(evidence))]
     assert fed == ["vehicles", "jobs"]
+
+
+@pytest.mark.parametrize(
+    ("causes", "column"),
+    [
+        (("wear", "injector leak", "Thermostat"), "cause"),
+        (("clamp left loose by the last shop", "found it full to the brim", "hose"), "cause_note"),
+    ],
+)
+def test_causes_are_codes_or_words(tmp_path: Path, causes: tuple[str, ...], column: str) -> None:
+    rows = "".join(
+        f"{n},V1,2024-03-0{n},inspect,{cause}\n" for n, cause in enumerate(causes, start=1)
+    )
+    table = table_of(tmp_path, "Job no,Vehicle,Date,Work,Cause\n" + rows)
+    found = {name for name in ("cause", "cause_note") if name in chosen(table, "jobs")}
+    assert found == {column}
 
 
 def test_unit_of_a_header_is_a_constant_with_reason(tmp_path: Path) -> None:
