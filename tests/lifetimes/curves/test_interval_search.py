@@ -185,6 +185,33 @@ def test_equally_likely_curves_reach_both_ends_of_their_range(end: int) -> None:
     assert height(sets, moved) == pytest.approx(fit.log_likelihood, abs=1e-9)
 
 
+def test_set_without_hazard_on_the_verge_of_it_widens_the_range() -> None:
+    # One life failed in the first or the second set, and each of these was outlived by one: how the
+    # hazard is split between them changes nothing. The search leaves the first at 0, its slope too.
+    lives = IntervalLives([1, 1, 1, 3, 4], [4, np.inf, np.inf, 6, 5], [-1, 0, -1, -1, 3])
+    sets = candidate_sets(lives.distinct())
+    fit = most_likely(sets)
+    assert fit.hazard.tolist() == pytest.approx([0, np.log(2), np.inf])
+    assert fit.touched.tolist() == [True, True, False]
+    least, greatest = hazard_range(sets, fit)
+    np.testing.assert_allclose(least, [0, 0, np.log(2), np.log(2)], atol=1e-9)
+    np.testing.assert_allclose(greatest, [0, np.log(2), np.log(2), np.log(2)], atol=1e-9)
+    moved = np.array([np.log(2), 0, np.inf])
+    assert height(sets, moved) == pytest.approx(fit.log_likelihood, abs=1e-9)
+
+
+def test_set_without_hazard_below_the_verge_leaves_the_curve_as_it_is() -> None:
+    # The same, but the first set was outlived by more than the second, so it keeps no hazard.
+    lives = IntervalLives([3, 4, 1, 3], [np.inf, np.inf, 4, 5], [2, 0, 0, -1])
+    sets = candidate_sets(lives.distinct())
+    fit = most_likely(sets)
+    assert fit.touched.tolist() == [False, True, False]
+    for end in hazard_range(sets, fit):
+        np.testing.assert_allclose(end, [0, 0, np.log(2), np.log(2)], atol=1e-9)
+    moved = np.array([np.log(2), 0, np.inf])
+    assert height(sets, moved) < fit.log_likelihood - 0.1
+
+
 @settings(max_examples=60)
 @given(interval_lives(), st.randoms(use_true_random=False))
 def test_no_random_curve_is_likelier(lives: IntervalLives, random: object) -> None:
