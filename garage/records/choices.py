@@ -278,5 +278,6 @@ class AuditVerb(models.TextChoices):
     MERGE = "merge", "merged"
     UNMERGE = "unmerge", "parted again"
     IMPORT = "import", "imported"
+    EXPORT = "export", "exported"
     ERASE = "erase", "erased"
     SIGN = "sign", "confirmed"
