@@ -44,8 +44,8 @@ def job_told(entry: JobEntry) -> JobTold:
         kind=kind,
         system=System(job.system).label,
         reading=None if entry.reading is None else reading_told(entry.reading),
-        operations=tuple(_operation(each) for each in entry.operations),
-        elsewhere=_elsewhere(job.repaired_elsewhere),
+        operations=tuple(operation_told(each) for each in entry.operations),
+        elsewhere=_asked(job.repaired_elsewhere),
         documents=tuple(job.documents.all()),
         fitted=tuple(
             (each.pk, each.part_kind.name)
@@ -74,7 +74,8 @@ def current_mark(vehicle: Vehicle) -> str:
     return max(marks, key=lambda each: (each.until_on is None, each.pk)).mark if marks else ""
 
 
-def _operation(operation: Operation) -> str:
+def operation_told(operation: Operation) -> str:
+    """One line of a job in words: what was done to which part, and what is known of it."""
     part = operation.part_named or ("" if operation.part_kind is None else operation.part_kind.name)
     told = operation.get_kind_display()
     if part:
@@ -84,6 +85,8 @@ def _operation(operation: Operation) -> str:
         details.append(operation.position)
     if operation.part_origin and operation.part_origin != "unknown":
         details.append(f"origin {operation.get_part_origin_display()}")
+    if operation.part_mark:
+        details.append(f"marked {operation.part_mark}")
     if operation.removed_because:
         details.append(f"the old one: {RemovedBecause(operation.removed_because).label}")
     if operation.found_in_place:
@@ -100,15 +103,20 @@ def _operation(operation: Operation) -> str:
 
 def _cost(operation: Operation) -> str:
     sums: list[Decimal] = [
-        each for each in (operation.labour_cost, operation.parts_cost) if each is not None
+        each
+        for each in (operation.labour_cost, operation.parts_cost, operation.tax_cost)
+        if each is not None
     ]
     return f"{sum(sums):,.2f} {operation.currency}".replace(",", NO_BREAK) if sums else ""
 
 
-def _elsewhere(systems: list[str] | None) -> str:
+def _asked(systems: list[str] | None) -> str:
+    told = elsewhere_told(systems)
+    return f"Keeper asked: repaired elsewhere since the last job: {told}." if told else ""
+
+
+def elsewhere_told(systems: list[str] | None) -> str:
+    """What the keeper said was repaired elsewhere; empty where nobody asked."""
     if systems is None:
         return ""
-    if not systems:
-        return "Keeper asked: nothing repaired elsewhere since the last job."
-    names = ", ".join(System(each).label for each in systems)
-    return f"Keeper asked: repaired elsewhere since the last job: {names}."
+    return ", ".join(System(each).label for each in systems) or "nothing"

@@ -6,15 +6,24 @@ from django.urls import URLPattern, URLResolver, path
 from garage.pages.views.call_lists import call, call_list, call_lists
 from garage.pages.views.catalogue import catalogue
 from garage.pages.views.claims import claim, claim_move, claim_print, claims, warranty
-from garage.pages.views.documents import claim_document, document, job_document
+from garage.pages.views.documents import claim_document, document
 from garage.pages.views.duplicates import duplicate, duplicates, merge_part
 from garage.pages.views.early_failures import early_failures
 from garage.pages.views.family import family
 from garage.pages.views.find import start
+from garage.pages.views.job_writes import (
+    advice_decide,
+    comeback_decide,
+    job_look,
+    job_write,
+    operation,
+)
+from garage.pages.views.jobs import causes, job, job_new, jobs
 from garage.pages.views.odometer import odometer, odometer_adds, reading_decide
 from garage.pages.views.organisation import organisation_in_view
 from garage.pages.views.rechecks import recheck, rechecks
 from garage.pages.views.vehicle import vehicle
+from garage.pages.views.vehicle_writes import vehicle_facts, vehicle_new, vehicle_write
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", start, name="start"),
@@ -25,7 +34,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     ),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
     path("organisation-in-view/", organisation_in_view, name="organisation-in-view"),
+    path("vehicles/new/", vehicle_new, name="vehicle-new"),
     path("vehicles/<int:vehicle_id>/", vehicle, name="vehicle"),
+    path("vehicles/<int:vehicle_id>/facts/", vehicle_facts, name="vehicle-facts"),
+    path("vehicles/<int:vehicle_id>/facts/<slug:what>/", vehicle_write, name="vehicle-write"),
+    path("vehicles/<int:vehicle_id>/jobs/new/", job_new, name="job-new"),
     path("vehicles/<int:vehicle_id>/odometer/", odometer, name="odometer"),
     path("vehicles/<int:vehicle_id>/odometer/<slug:what>/", odometer_adds, name="odometer-adds"),
     path("odometer-readings/<int:reading_id>/", reading_decide, name="reading-decide"),
@@ -38,7 +51,14 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("claims/<int:claim_id>/<slug:state>/", claim_move, name="claim-move"),
     path("operations/<int:operation_id>/warranty/", warranty, name="warranty"),
     path("documents/<int:document_id>/", document, name="document"),
-    path("jobs/<int:job_id>/documents/", job_document, name="job-document"),
+    path("jobs/", jobs, name="jobs"),
+    path("jobs/<int:job_id>/", job, name="job"),
+    path("jobs/<int:job_id>/look/", job_look, name="job-look"),
+    path("jobs/<int:job_id>/<slug:what>/", job_write, name="job-write"),
+    path("operations/<int:operation_id>/", operation, name="operation"),
+    path("comebacks/<int:review_id>/", comeback_decide, name="comeback-decide"),
+    path("advice/<int:advice_id>/", advice_decide, name="advice-decide"),
+    path("causes/", causes, name="causes"),
     path("part-kinds/", catalogue, name="catalogue"),
     path("duplicates/", duplicates, name="duplicates"),
     path("duplicates/<slug:thing>/<int:one_id>/<int:other_id>/", duplicate, name="duplicate"),

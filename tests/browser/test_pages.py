@@ -10,7 +10,9 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
 from garage.records.models import Call, CallList, Recheck
+from garage.records.services.advice_given import advice_add
 from garage.records.services.claims import claims_open
+from garage.records.services.jobs import JobFacts, NewJob, job_open
 from tests.api.scene import Scene
 from tests.browser.conftest import WIDTHS, VisitOf
 from tests.records.test_claims import fitted_and_failed
@@ -23,6 +25,14 @@ PAGES = {
     "vehicle": "/vehicles/{van}/",
     "family": "/engine-families/{family}/",
     "early failures": "/early-failures/",
+    "jobs": "/jobs/?state=all",
+    "open a job": "/vehicles/{van}/jobs/new/",
+    "open job": "/jobs/{open_job}/",
+    "closed job": "/jobs/{job}/",
+    "operation": "/operations/{operation}/",
+    "causes": "/causes/",
+    "add a vehicle": "/vehicles/new/",
+    "vehicle facts": "/vehicles/{van}/facts/",
     "odometer": "/vehicles/{van}/odometer/?on=2020-01-01",
     "rechecks": "/rechecks/",
     "recheck": "/rechecks/{recheck}/",
@@ -57,12 +67,17 @@ def _work(scene: Scene) -> dict[str, int]:
         seed=1,
     )
     call = Call.objects.create(call_list=drawn, vehicle=failed, order=1)
+    facts = JobFacts("exhaust_aftertreatment", planned=False, complaint="lamp on")
+    again = job_open(vehicle=failed, new=NewJob(failing.job.opened_on, facts), at=AT)
+    advice_add(job=again, text="renew the hoses", at=AT)
     return {
         "claim": claim.pk,
         "recheck": recheck.pk,
         "call_list": drawn.pk,
         "call": call.pk,
         "job": fitting.job_id,
+        "open_job": again.pk,
+        "operation": failing.pk,
         "other_job": failing.job_id,
     }
 

@@ -98,20 +98,21 @@ def test_document_is_added_and_opened(claim: Claim, technician: Client, alder: C
     assert answer.headers["X-Content-Type-Options"] == "nosniff"
 
 
-def test_document_of_a_job_is_added_from_the_vehicles_page(
+def test_document_of_a_job_is_added_from_its_page(
     claim: Claim, technician: Client, alder: Client
 ) -> None:
     job = claim.failed_at
     page = f"/vehicles/{job.vehicle_id}/"
-    assert f"/jobs/{job.pk}/documents/" in technician.get(page).content.decode()
+    assert f"/jobs/{job.pk}/#documents" in technician.get(page).content.decode()
     assert f"/operations/{claim.warranty.operation_id}/" in technician.get(page).content.decode()
-    assert f"/jobs/{job.pk}/documents/" not in alder.get(page).content.decode()
-    assert technician.get(f"/jobs/{job.pk}/documents/").status_code == 200
-    assert alder.get(f"/jobs/{job.pk}/documents/").status_code == 403
-    said = {"kind": "photo", "title": "Face", "content": SimpleUploadedFile("x.jpg", JPEG)}
-    assert technician.post(f"/jobs/{job.pk}/documents/", said).status_code == 302
+    assert f"/jobs/{job.pk}/#documents" not in alder.get(page).content.decode()
+    content = SimpleUploadedFile("x.jpg", JPEG)
+    said = {"document-kind": "photo", "document-title": "Face", "document-content": content}
+    assert alder.post(f"/jobs/{job.pk}/document/", said).status_code == 403
+    content.seek(0)
+    assert technician.post(f"/jobs/{job.pk}/document/", said).status_code == 302
     assert "Face" in text_of(alder.get(page))
-    empty = technician.post(f"/jobs/{job.pk}/documents/", {})
+    empty = technician.post(f"/jobs/{job.pk}/document/", {})
     assert "This field is required" in text_of(empty)
 
 

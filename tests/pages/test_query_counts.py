@@ -19,6 +19,8 @@ from tests.records.factories import RegistrationMarkFactory, VehicleFactory
 HISTORY = 23
 FOUND = 6
 EARLY_FAILURES = 8
+JOBS = 8
+JOB = 19
 
 
 def queries_of(client: Client, page: str) -> int:
@@ -66,3 +68,20 @@ def test_early_failures(scene: Scene, alder: Client, flags: int) -> None:
     early["flags"] = [copy.deepcopy(flag) | {"vehicle": each.pk} for each in vehicles]
     snapshot.save()
     assert queries_of(alder, "/early-failures/") == EARLY_FAILURES
+
+
+@pytest.mark.parametrize("jobs", [3, 30])
+def test_jobs(scene: Scene, alder: Client, jobs: int) -> None:
+    service = {"kind": OperationKind.INSPECT, "system": System.SERVICE}
+    for number in range(jobs):
+        vehicle = VehicleFactory(organisation=scene.cast.alder, engine_family=scene.family)
+        RegistrationMarkFactory(vehicle=vehicle)
+        visit(vehicle, date(2015, 1, 1) + timedelta(days=number), 10_000, service, service)
+    assert queries_of(alder, "/jobs/?state=all") == JOBS
+
+
+@pytest.mark.parametrize("lines", [3, 30])
+def test_job(scene: Scene, alder: Client, lines: int) -> None:
+    service = {"kind": OperationKind.INSPECT, "system": System.SERVICE}
+    job = visit(scene.van, date(2025, 1, 1), 200_000, *([service] * lines))
+    assert queries_of(alder, f"/jobs/{job.pk}/") == JOB

@@ -137,6 +137,12 @@ def test_looks_are_kept_with_the_job(vehicle: Vehicle, answer: str, missed: int)
     assert job.operations.filter(found_in_place=answer).count() == 1 - missed
 
 
+def test_a_part_stated_on_arrival_is_known(vehicle: Vehicle) -> None:
+    stated = OperationFacts("inspect", part_kind=the_filter(), part_origin="reconditioned")
+    job = job_open(vehicle=vehicle, new=replace(NEW, operations=(stated,)), at=AT)
+    assert Fitment.objects.get(fitted_at=job).origin == "reconditioned"
+
+
 def test_a_comeback_is_proposed_on_opening(vehicle: Vehicle) -> None:
     first = job_open(vehicle=vehicle, new=NEW, at=AT)
     done(first)

@@ -23,3 +23,8 @@ def day(value: date | None) -> str:
 def signed_kilometres(distance_km: int) -> str:
     sign = "+" if distance_km >= 0 else "\u2212"
     return f"{sign}{words.kilometres(abs(distance_km))}"
+
+
+@register.filter
+def percent(share: float) -> str:
+    return words.percent(share)

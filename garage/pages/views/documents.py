@@ -5,9 +5,9 @@ from typing import Any
 from django.contrib.auth.decorators import login_required
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_POST, require_safe
 
-from garage.pages.forms.documents import DocumentForm
+from garage.pages.forms.documents import DocumentForm, upload_of
 from garage.pages.in_view import in_view
 from garage.pages.respond import page
 from garage.pages.write import acting, done, now, tried
@@ -15,12 +15,9 @@ from garage.records.claims import access_claim
 from garage.records.documents import (
     EXTENSIONS,
     SHOWN_IN_PAGE,
-    Upload,
     access_document,
     document_storage,
 )
-from garage.records.models import Claim, Job
-from garage.records.selectors import access_job
 from garage.records.services.documents import document_add
 
 #: Whatever a file holds, a browser that shows it runs nothing of it.
@@ -46,28 +43,14 @@ def document(request: HttpRequest, document_id: int) -> HttpResponseBase:
 @login_required
 @require_POST
 def claim_document(request: HttpRequest, claim_id: int) -> HttpResponse:
+    """Add a file to a claim; one that is refused comes back on a page of its own."""
     found = access_claim(scope=in_view(request).scope, claim_id=claim_id)
-    return _added(request, found, "claim")
-
-
-@login_required
-@require_http_methods(["GET", "HEAD", "POST"])
-def job_document(request: HttpRequest, job_id: int) -> HttpResponse:
-    found = access_job(scope=in_view(request).scope, job_id=job_id)
-    return _added(request, found, "vehicle")
-
-
-def _added(request: HttpRequest, belongs_to: Job | Claim, back_to: str) -> HttpResponse:
-    member = acting(request, belongs_to.organisation_id)
-    sent = request.method == "POST"
-    form = DocumentForm(request.POST, request.FILES) if sent else DocumentForm()
+    member = acting(request, found.organisation_id)
+    form = DocumentForm(request.POST, request.FILES)
 
     def keep(said: dict[str, Any]) -> None:
-        content = said["content"]
-        upload = Upload(said["title"], said["kind"], content.file, content.size)
-        document_add(belongs_to=belongs_to, upload=upload, at=now(), by=member.user)
+        document_add(belongs_to=found, upload=upload_of(said), at=now(), by=member.user)
 
-    if sent and tried(form, keep):
-        to = belongs_to.vehicle_id if isinstance(belongs_to, Job) else belongs_to.pk
-        return done(request, "The document is kept.", back_to, to)
+    if tried(form, keep):
+        return done(request, "The document is kept.", "claim", found.pk)
     return page(request, "document_add.html", in_view(request), None, form=form)

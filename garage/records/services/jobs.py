@@ -1,7 +1,7 @@
 """Open, change, close and open again the jobs of a vehicle."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -18,6 +18,7 @@ from garage.records.services.audit import Change, audit_record, changes_between
 from garage.records.services.claims import claims_open
 from garage.records.services.comeback_reviews import comebacks_propose
 from garage.records.services.looks import LookAnswer, look_record
+from garage.records.services.operations import OperationFacts, operation_add
 from garage.records.services.rechecks import recheck_begin
 from garage.records.services.settle import vehicles_changed
 from garage.records.texts import text_needed
@@ -53,12 +54,17 @@ class JobFacts:
 
 @dataclass(frozen=True)
 class NewJob:
-    """A vehicle that came in; an empty `ref` is given one made of the day."""
+    """A vehicle that came in; an empty `ref` is given one made of the day.
+
+    `looks` say whether the parts in place are those last recorded, `operations` what is known to
+    be done already, such as an inspection that states which part is in place.
+    """
 
     opened_on: date
     facts: JobFacts
     ref: str = ""
-    looks: tuple[LookAnswer, ...] = field(default=())
+    looks: tuple[LookAnswer, ...] = ()
+    operations: tuple[OperationFacts, ...] = ()
 
 
 def job_open(
@@ -92,6 +98,8 @@ def job_open(
         )
         for look in new.looks:
             look_record(job=job, look=look, at=at, by=by)
+        for operation in new.operations:
+            operation_add(job=job, facts=operation, at=at, by=by)
         comebacks_propose(job=job, at=at)
     return job
 
