@@ -169,6 +169,8 @@ def test_shares_move_towards_the_common_mean_and_never_past_it(
         ([0, 5, 2, 1], [5] * 4, Status.FEW_CLUSTERS, 0.4),
         ([0, 1, 1, 0, 1, 0, 0, 3], [1] * 7 + [3], Status.FEW_CLUSTERS, 0.6),
         ([0, 5, 0, 5, 5, 0], [5] * 6, Status.NOT_CONVERGED, 0.5),
+        # Where all or nothing is rare, the likelihood is flat at the least precision too.
+        ([2, *[0] * 9_999], [2] * 10_000, Status.NOT_CONVERGED, 0.0001),
     ],
 )
 def test_groups_without_a_spread_get_the_pooled_share_and_say_why(
