@@ -193,6 +193,16 @@ def test_groups_without_a_spread_get_the_pooled_share_and_say_why(
     assert chance_above(prior, 1, 2, 0.5) is None
 
 
+def test_search_that_does_not_settle_gives_the_pooled_share(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    assert beta_prior(TUMOURS, RATS).status is Status.OK
+    monkeypatch.setattr("garage.lifetimes.rates.beta_binomial.LARGEST_SLOPE", 0.0)
+    prior = beta_prior(TUMOURS, RATS)
+    assert (prior.status, prior.alpha) == (Status.NOT_CONVERGED, None)
+    assert prior.mean == pytest.approx(263 / 1725)
+
+
 def test_fewest_groups_are_enough() -> None:
     assert beta_prior([0, 4, 2, 1, 0], [5] * FEWEST_GROUPS).status is Status.OK
 
