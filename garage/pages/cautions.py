@@ -68,3 +68,21 @@ _GENERAL = (
 def cautions_for(system: str) -> tuple[Caution, ...]:
     """The cautions of the work on one system."""
     return _EXHAUST if system == System.EXHAUST_AFTERTREATMENT else _GENERAL
+
+
+#: What the keeper of a vehicle ought to know when it leaves. Common practice, no source.
+_FOR_THE_KEEPER = (
+    (
+        "While the filter burns itself free the exhaust is far hotter than usual: do not park over dry "
+        "grass, leaves or anything else that can catch fire."
+    ),
+    (
+        "If the filter lamp comes on again, come back soon: a long drive with a full filter can ruin "
+        "it."
+    ),
+)
+
+
+def keeper_cautions_for(system: str) -> tuple[str, ...]:
+    """What the sheet that a customer takes home says of the work on one system."""
+    return _FOR_THE_KEEPER if system == System.EXHAUST_AFTERTREATMENT else ()

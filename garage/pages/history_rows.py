@@ -74,7 +74,7 @@ def current_mark(vehicle: Vehicle) -> str:
     return max(marks, key=lambda each: (each.until_on is None, each.pk)).mark if marks else ""
 
 
-def operation_told(operation: Operation) -> str:
+def operation_told(operation: Operation, *, with_cost: bool = True) -> str:
     """One line of a job in words: what was done to which part, and what is known of it."""
     part = operation.part_named or ("" if operation.part_kind is None else operation.part_kind.name)
     told = operation.get_kind_display()
@@ -93,7 +93,7 @@ def operation_told(operation: Operation) -> str:
         details.append(f"found {operation.get_found_in_place_display()}")
     if operation.last_sound_km is not None:
         details.append(f"last known sound at {kilometres(operation.last_sound_km)}")
-    cost = _cost(operation)
+    cost = _cost(operation) if with_cost else ""
     if cost:
         details.append(cost)
     if operation.note:

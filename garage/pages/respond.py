@@ -25,3 +25,9 @@ def page(
         f"pages/{template}",
         {"in_view": view, "reading": reading, "kind_query": kind_query, **context},
     )
+
+
+def pdf_answer(pdf: bytes, *, name: str) -> HttpResponse:
+    """A printed sheet, shown in the browser under this name."""
+    headers = {"Content-Disposition": f'inline; filename="{name}.pdf"'}
+    return HttpResponse(pdf, content_type="application/pdf", headers=headers)

@@ -18,7 +18,7 @@ from garage.pages.views.job_writes import (
     job_write,
     operation,
 )
-from garage.pages.views.jobs import causes, job, job_new, jobs
+from garage.pages.views.jobs import causes, job, job_new, job_print, jobs
 from garage.pages.views.odometer import odometer, odometer_adds, reading_decide
 from garage.pages.views.organisation import organisation_in_view
 from garage.pages.views.rechecks import recheck, rechecks
@@ -53,6 +53,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("documents/<int:document_id>/", document, name="document"),
     path("jobs/", jobs, name="jobs"),
     path("jobs/<int:job_id>/", job, name="job"),
+    path("jobs/<int:job_id>/sheet.pdf", job_print, name="job-print"),
     path("jobs/<int:job_id>/look/", job_look, name="job-look"),
     path("jobs/<int:job_id>/<slug:what>/", job_write, name="job-write"),
     path("operations/<int:operation_id>/", operation, name="operation"),

@@ -7,6 +7,8 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
+from garage.pages.sheets.job import job_sheet_data, job_sheet_pdf
+from garage.records.jobs import job_sheet
 from garage.records.models import (
     AdviceGiven,
     ComebackReview,
@@ -275,3 +277,31 @@ def test_two_filters_are_looked_at_apart(scene: Scene, technician: Client) -> No
     new_job(technician, vehicle, **{"look-0-answer": "same", "look-1-answer": "another"})
     found = Operation.objects.filter(job__ref="240506-1").values_list("position", "found_in_place")
     assert sorted(found) == [("bank 1", "same"), ("bank 2", "another")]
+
+
+# --- What the customer takes home ---
+
+
+def test_the_sheet_is_a_tagged_pdf_and_the_same_each_time(job: Job, technician: Client) -> None:
+    answer = technician.get(f"/jobs/{job.pk}/sheet.pdf")
+    assert answer.headers["Content-Type"] == "application/pdf"
+    sheet = job_sheet(job=job)
+    pdf = job_sheet_pdf(sheet, made_on=date(2024, 5, 7))
+    assert b"StructTreeRoot" in pdf
+    assert pdf == job_sheet_pdf(sheet, made_on=date(2024, 5, 7))
+
+
+def test_the_sheet_tells_what_was_done_and_what_comes_next(job: Job, technician: Client) -> None:
+    replaced(technician, job, part_mark="P 17", labour_cost="100", tax_cost="19", currency="EUR")
+    write(technician, job, "advice", text="renew the hoses")
+    write(technician, job, "close", closed_on="2024-05-07", cause="wear")
+    data = job_sheet_data(job_sheet(job=Job.objects.get(pk=job.pk)), made_on=date(2024, 5, 7))
+    assert data["parts"] == [["particulate filter", "", "P 17", ""]]
+    assert data["costs"][-1] == ["Together", "119.00 EUR"]
+    assert data["advice"] == [["renew the hoses", "not answered yet", "", ""]]
+    assert "14 May 2024 or at 141 550 km" in data["recheck"].replace("\u00a0", " ")
+    assert any("dry grass" in each for each in data["cautions"])
+
+
+def test_the_sheet_of_another_is_not_found(job: Job, scene: Scene, client_of: ClientOf) -> None:
+    assert client_of(scene.cast.at_cedar).get(f"/jobs/{job.pk}/sheet.pdf").status_code == 404

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from garage.pages.forms.claims import NothingForm, ReasonForm, SendForm, SettleForm, WarrantyForm
 from garage.pages.forms.documents import DocumentForm
 from garage.pages.in_view import in_view
-from garage.pages.respond import page
+from garage.pages.respond import page, pdf_answer
 from garage.pages.sheets.claim import claim_sheet
 from garage.pages.write import acting, done, may_write, now, today, tried
 from garage.records.choices import ClaimState
@@ -132,11 +132,7 @@ def claim_print(request: HttpRequest, claim_id: int) -> HttpResponse:
     """The claim sheet as PDF."""
     found = access_claim(scope=in_view(request).scope, claim_id=claim_id)
     pdf = claim_sheet(claim_evidence(claim=found), made_on=today())
-    return HttpResponse(
-        pdf,
-        content_type="application/pdf",
-        headers={"Content-Disposition": f'inline; filename="claim-{found.pk}.pdf"'},
-    )
+    return pdf_answer(pdf, name=f"claim-{found.pk}")
 
 
 @login_required

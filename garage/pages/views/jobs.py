@@ -13,11 +13,12 @@ from garage.pages.history_rows import current_mark
 from garage.pages.in_view import in_view
 from garage.pages.job_page import job_page
 from garage.pages.looks import answers_taken, look_forms
-from garage.pages.respond import page
+from garage.pages.respond import page, pdf_answer
+from garage.pages.sheets.job import job_sheet_pdf
 from garage.pages.write import acting, done, now, today, tried
 from garage.records.choices import Cause, DistanceUnit, DocumentKind, System
 from garage.records.documents import Upload
-from garage.records.jobs import OPEN, causes_counted, jobs_listed
+from garage.records.jobs import OPEN, causes_counted, job_sheet, jobs_listed
 from garage.records.models import Job, OdometerReading, Vehicle
 from garage.records.selectors import access_family, access_job, access_vehicle, families_in_scope
 from garage.records.services.documents import document_add
@@ -92,6 +93,15 @@ def job(request: HttpRequest, job_id: int) -> HttpResponse:
 
 @login_required
 @require_safe
+def job_print(request: HttpRequest, job_id: int) -> HttpResponse:
+    """The sheet that a customer takes home, as PDF."""
+    found = access_job(scope=in_view(request).scope, job_id=job_id)
+    pdf = job_sheet_pdf(job_sheet(job=found), made_on=today())
+    return pdf_answer(pdf, name=f"job-{found.pk}")
+
+
+@login_required
+@require_safe
 def causes(request: HttpRequest) -> HttpResponse:
     """Why filters were replaced or cleaned, counted; “not found” too."""
     view = in_view(request)
@@ -111,6 +121,7 @@ def causes(request: HttpRequest) -> HttpResponse:
             (Cause(cause).label if cause else "none written", count, count / total)
             for cause, count in counted
         ],
+        written=sum(count for cause, count in counted if cause),
         not_found=sum(count for cause, count in counted if cause == Cause.NOT_FOUND),
     )
 
