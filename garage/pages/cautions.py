@@ -72,14 +72,8 @@ def cautions_for(system: str) -> tuple[Caution, ...]:
 
 #: What the keeper of a vehicle ought to know when it leaves. Common practice, no source.
 _FOR_THE_KEEPER = (
-    (
-        "While the filter burns itself free the exhaust is far hotter than usual: do not park over dry "
-        "grass, leaves or anything else that can catch fire."
-    ),
-    (
-        "If the filter lamp comes on again, come back soon: a long drive with a full filter can ruin "
-        "it."
-    ),
+    "A filter that burns itself free makes the exhaust far hotter: park clear of dry grass.",
+    "If the filter lamp comes on again, come back soon: a full filter is ruined by a long drive.",
 )
 
 

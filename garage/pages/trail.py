@@ -22,14 +22,15 @@ class TrailRow:
 def trail_told(*, scope: Scope, thing: str, thing_id: int) -> list[TrailRow]:
     """The newest changes of one record, the newest first."""
     entries = audit_of(scope=scope, thing=thing, thing_id=thing_id)[:ROWS_SHOWN]
-    return [
-        TrailRow(
-            entry,
-            "the register" if entry.by is None else entry.by.get_username(),
-            entry.get_verb_display() + _fields(entry),
-        )
-        for entry in entries
-    ]
+    return [row_told(entry) for entry in entries]
+
+
+def row_told(entry: AuditEntry) -> TrailRow:
+    return TrailRow(
+        entry,
+        "the register" if entry.by is None else entry.by.get_username(),
+        entry.get_verb_display() + _fields(entry),
+    )
 
 
 def _fields(entry: AuditEntry) -> str:

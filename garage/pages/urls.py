@@ -5,6 +5,7 @@ from django.urls import URLPattern, URLResolver, path
 
 from garage.pages.views.call_lists import call, call_list, call_lists
 from garage.pages.views.catalogue import catalogue
+from garage.pages.views.changes import changes
 from garage.pages.views.claims import claim, claim_move, claim_print, claims, warranty
 from garage.pages.views.documents import claim_document, document
 from garage.pages.views.duplicates import duplicate, duplicates, merge_part
@@ -19,7 +20,7 @@ from garage.pages.views.job_writes import (
     operation,
 )
 from garage.pages.views.jobs import causes, job, job_new, job_print, jobs
-from garage.pages.views.odometer import odometer, odometer_adds, reading_decide
+from garage.pages.views.odometer import odometer, odometer_adds, odometers, reading_decide
 from garage.pages.views.organisation import organisation_in_view
 from garage.pages.views.rechecks import recheck, rechecks
 from garage.pages.views.vehicle import vehicle
@@ -41,6 +42,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("vehicles/<int:vehicle_id>/jobs/new/", job_new, name="job-new"),
     path("vehicles/<int:vehicle_id>/odometer/", odometer, name="odometer"),
     path("vehicles/<int:vehicle_id>/odometer/<slug:what>/", odometer_adds, name="odometer-adds"),
+    path("odometers/", odometers, name="odometers"),
+    path("organisations/<int:organisation_id>/changes/", changes, name="changes"),
     path("odometer-readings/<int:reading_id>/", reading_decide, name="reading-decide"),
     path("engine-families/<int:family_id>/", family, name="family"),
     path("early-failures/", early_failures, name="early-failures"),

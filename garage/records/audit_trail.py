@@ -53,3 +53,12 @@ def audit_of(*, scope: Scope, thing: str, thing_id: int) -> QuerySet[AuditEntry]
         .select_related("by")
         .order_by("-serial")
     )
+
+
+def audit_listed(*, organisation: Organisation) -> QuerySet[AuditEntry]:
+    """The whole trail of one organisation, the newest first."""
+    return (
+        AuditEntry.objects.filter(organisation=organisation)
+        .select_related("by")
+        .order_by("-serial")
+    )

@@ -10,7 +10,7 @@ from django.db.models import Model, QuerySet
 from django.http import Http404
 
 from garage.records.choices import Role
-from garage.records.models import Membership
+from garage.records.models import Membership, Organisation
 
 
 @dataclass(frozen=True)
@@ -66,6 +66,14 @@ def may_act(user: AbstractBaseUser | AnonymousUser, organisation_id: int, *, lea
     """Whether a page should offer this person what needs that role."""
     membership = _membership(user, organisation_id)
     return membership is not None and _RANK[Role(membership.role)] >= _RANK[least]
+
+
+def organisations_owned(user: AbstractBaseUser | AnonymousUser) -> list[Organisation]:
+    """The organisations this person is an owner of."""
+    if not user.is_authenticated or not user.is_active:
+        return []
+    owned = Organisation.objects.filter(memberships__user_id=user.pk, memberships__role=Role.OWNER)
+    return list(owned.order_by("code"))
 
 
 def _membership(user: AbstractBaseUser | AnonymousUser, organisation_id: int) -> Membership | None:

@@ -12,6 +12,7 @@ from django.db.models import (
     Prefetch,
     Q,
     QuerySet,
+    Subquery,
     Value,
     When,
 )
@@ -27,6 +28,7 @@ from garage.records.models import (
     Job,
     OdometerReading,
     Operation,
+    ReadingResolution,
     RegistrationMark,
     Vehicle,
 )
@@ -87,6 +89,20 @@ def access_reading(*, scope: Scope, reading_id: int) -> OdometerReading:
     """The odometer reading, for who may see it; Http404 else."""
     readings = OdometerReading.objects.select_related("vehicle__organisation")
     return access(readings, scope=scope, pk=reading_id, owner="vehicle__organisation_id")
+
+
+def vehicles_in_doubt(*, scope: Scope) -> QuerySet[Vehicle]:
+    """Vehicles with odometer readings in doubt that nobody has decided on, those with most first;
+    `in_doubt` is their number."""
+    decided = ReadingResolution.objects.filter(reading_id=OuterRef("pk"), withdrawn_at__isnull=True)
+    undecided = OdometerReading.objects.exclude(doubt="").filter(~Exists(decided)).order_by()
+    of_vehicle = undecided.filter(vehicle_id=OuterRef("pk")).values("vehicle_id")
+    return (
+        vehicles_listed(scope=scope)
+        .filter(pk__in=undecided.values("vehicle_id"))
+        .annotate(in_doubt=Subquery(of_vehicle.annotate(rows=Count("pk")).values("rows")))
+        .order_by("-in_doubt", "organisation__code", "ref", "pk")
+    )
 
 
 def vehicles_find(*, scope: Scope, text: str) -> QuerySet[Vehicle]:

@@ -34,6 +34,8 @@ PAGES = {
     "add a vehicle": "/vehicles/new/",
     "vehicle facts": "/vehicles/{van}/facts/",
     "odometer": "/vehicles/{van}/odometer/?on=2020-01-01",
+    "readings to decide on": "/odometers/",
+    "changes": "/organisations/{alder}/changes/",
     "rechecks": "/rechecks/",
     "recheck": "/rechecks/{recheck}/",
     "claims": "/claims/",
@@ -71,6 +73,7 @@ def _work(scene: Scene) -> dict[str, int]:
     again = job_open(vehicle=failed, new=NewJob(failing.job.opened_on, facts), at=AT)
     advice_add(job=again, text="renew the hoses", at=AT)
     return {
+        "alder": scene.cast.alder.pk,
         "claim": claim.pk,
         "recheck": recheck.pk,
         "call_list": drawn.pk,

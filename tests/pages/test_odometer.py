@@ -142,3 +142,20 @@ def test_ledger_of_a_vehicle_without_readings(scene: Scene, alder: Client) -> No
     told = text_of(alder.get(f"/vehicles/{bare.pk}/odometer/?on=2024-01-01"))
     assert "No reading is on record" in told
     assert "cannot be said" in told
+
+
+# --- The list of what is to be decided ---
+
+
+def test_readings_to_decide_on_are_listed_until_decided(
+    vehicle: Vehicle, technician: Client, client_of: ClientOf, scene: Scene
+) -> None:
+    told = text_of(technician.get("/odometers/"))
+    assert "1 reading to decide on" in told
+    assert vehicle.ref in told
+    assert vehicle.ref not in text_of(client_of(scene.cast.at_cedar).get("/odometers/"))
+    said = {"resolved_as": "set_aside", "reason": "the card says so"}
+    technician.post(f"/odometer-readings/{doubted(vehicle).pk}/", said)
+    assert vehicle.ref not in text_of(technician.get("/odometers/"))
+    technician.post(f"/odometer-readings/{doubted(vehicle).pk}/", {"take_back": "yes"})
+    assert vehicle.ref in text_of(technician.get("/odometers/"))

@@ -10,6 +10,7 @@ from garage.pages.history_rows import current_mark
 from garage.pages.in_view import InView, in_view
 from garage.pages.reports import family_counts, report_read
 from garage.pages.respond import page
+from garage.records.permissions import organisations_owned
 from garage.records.selectors import MOST_FOUND, families_in_scope, vehicles_find
 
 #: Flags on the start page: as many as one reads before looking for a vehicle.
@@ -35,6 +36,7 @@ def start(request: HttpRequest) -> HttpResponse:
         reading,
         flags=flags_told(flags[:FLAGS_SHOWN]),
         flag_count=len(flags),
+        owned=organisations_owned(request.user),
         families=[(family, counts.get(family.name)) for family in families],
     )
 

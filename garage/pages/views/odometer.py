@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth.decorators import login_required
+from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_POST, require_safe
 
@@ -14,7 +15,7 @@ from garage.pages.odometer_sheet import annual_told, distance_told, odometer_she
 from garage.pages.respond import page
 from garage.pages.write import acting, done, may_write, now, today, tried
 from garage.records.models import OdometerReading, Vehicle
-from garage.records.selectors import access_reading, access_vehicle
+from garage.records.selectors import access_reading, access_vehicle, vehicles_in_doubt
 from garage.records.services.reading_resolutions import (
     Decision,
     NewCluster,
@@ -25,8 +26,20 @@ from garage.records.services.reading_resolutions import (
     resolution_withdraw,
 )
 
+VEHICLES_A_PAGE = 50
 #: What a form of the page adds, by the name it is sent under.
 ADDS: dict[str, type[forms.Form]] = {"reading": OdometerForm, "cluster": ClusterForm}
+
+
+@login_required
+@require_safe
+def odometers(request: HttpRequest) -> HttpResponse:
+    """Vehicles with readings to decide on."""
+    view = in_view(request)
+    listed = vehicles_in_doubt(scope=view.scope)
+    shown = Paginator(listed, VEHICLES_A_PAGE).get_page(request.GET.get("page"))
+    rows = [(each, current_mark(each)) for each in shown]
+    return page(request, "odometers.html", view, None, shown=shown, rows=rows)
 
 
 @login_required

@@ -57,7 +57,12 @@ class OdometerReading(models.Model):
                 name="odometer_reading_doubt_has_reason",
             ),
         ]
-        indexes = [models.Index(fields=["vehicle", "read_on"], name="odometer_reading_by_day")]
+        indexes = [
+            models.Index(fields=["vehicle", "read_on"], name="odometer_reading_by_day"),
+            models.Index(
+                fields=["vehicle"], condition=~models.Q(doubt=""), name="odometer_reading_in_doubt"
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"reading {self.pk}"
