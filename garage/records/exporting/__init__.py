@@ -1,0 +1,1 @@
+"""Everything an organisation owns, taken out again."""
