@@ -93,3 +93,11 @@ def test_families_without_lives_or_with_their_own_law_are_left_out(given: bool) 
     assert weak_families(own, posterior).tolist() == [4, 5]
     empty = replace(posterior, n=np.array([50, 50, 50, 0, 50, 50]))
     assert weak_families(state, empty).tolist() == [4, 5]
+
+
+def test_family_of_the_sounder_half_is_never_weak() -> None:
+    # The third of five fails more than twice as often as the sounder three together.
+    failed, expected = np.array([10.0, 10, 300, 320, 350]), np.array([100.0, 100, 50, 50, 50])
+    posterior = RatePosterior(np.full(5, 400), failed, expected, PRIOR)
+    assert weak_families(state_of([0] * 5, given=False), posterior).tolist() == [3, 4]
+    assert weak_families(state_of([0] * 5, given=True), posterior).tolist() == [2, 3, 4]
