@@ -10,6 +10,7 @@ from garage.pages.views.claims import claim, claim_move, claim_print, claims, wa
 from garage.pages.views.documents import claim_document, document
 from garage.pages.views.duplicates import duplicate, duplicates, merge_part
 from garage.pages.views.early_failures import early_failures
+from garage.pages.views.export import export, export_take
 from garage.pages.views.family import family
 from garage.pages.views.find import start
 from garage.pages.views.job_writes import (
@@ -64,6 +65,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("advice/<int:advice_id>/", advice_decide, name="advice-decide"),
     path("causes/", causes, name="causes"),
     path("part-kinds/", catalogue, name="catalogue"),
+    path("export/", export, name="export"),
+    path("export/<int:organisation_id>/", export_take, name="export-take"),
     path("duplicates/", duplicates, name="duplicates"),
     path("duplicates/<slug:thing>/<int:one_id>/<int:other_id>/", duplicate, name="duplicate"),
     path("merges/<int:merge_id>/undo/", merge_part, name="merge-part"),

@@ -46,6 +46,7 @@ PAGES = {
     "written twice": "/duplicates/",
     "pair": "/duplicates/job/{job}/{other_job}/",
     "catalogue": "/part-kinds/",
+    "export": "/export/",
     "missing": "/no-such-page/",
 }
 CHARTS = {"vehicle": 1, "family": 3}

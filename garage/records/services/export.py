@@ -2,6 +2,7 @@
 
 import logging
 from datetime import datetime
+from typing import BinaryIO
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
@@ -10,7 +11,7 @@ from garage.records.choices import AuditVerb
 from garage.records.exporting.document import document_write
 from garage.records.exporting.files import FILES, csv_write
 from garage.records.exporting.moment import one_moment
-from garage.records.exporting.places import Place
+from garage.records.exporting.places import ArchivePlace, Place
 from garage.records.models import Organisation
 from garage.records.services.audit import Change, audit_record
 
@@ -55,3 +56,12 @@ def records_export(
         sum(counts.values()),
     )
     return counts
+
+
+def archive_export(
+    *, organisation: Organisation, out: BinaryIO, at: datetime, by: AbstractBaseUser | None = None
+) -> None:
+    """Write all files as one ZIP."""
+    place = ArchivePlace(out, at=at)
+    records_export(organisation=organisation, place=place, at=at, by=by)
+    place.close()

@@ -14,9 +14,9 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from garage.records.exporting.moment import one_moment
-from garage.records.exporting.places import ArchivePlace, FolderPlace
+from garage.records.exporting.places import FolderPlace
 from garage.records.models import AuditEntry, Organisation
-from garage.records.services.export import records_export
+from garage.records.services.export import archive_export, records_export
 from tests.records.exporting.odd import odd_make
 from tests.records.factories import OrganisationFactory, UserFactory
 
@@ -44,9 +44,7 @@ def test_export_into_an_archive_holds_the_same_files(
 ) -> None:
     records_export(organisation=organisation, place=FolderPlace(tmp_path), at=AT)
     out = io.BytesIO()
-    place = ArchivePlace(out, at=AT)
-    records_export(organisation=organisation, place=place, at=AT)
-    place.close()
+    archive_export(organisation=organisation, out=out, at=AT)
     with zipfile.ZipFile(out) as archive:
         assert archive.testzip() is None
         assert sorted(archive.namelist()) == sorted([*CSV_FILES, "records.json"])
