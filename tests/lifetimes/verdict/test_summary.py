@@ -112,3 +112,27 @@ def test_early_laws_are_held_below_half_of_the_normal_median() -> None:
     medians = scale * (np.log(2) / state.origin_rate) ** (1 / shape)
     bound = _beliefs(data, state).largest_early_log_scale
     assert np.exp(bound) == pytest.approx(LARGEST_EARLY_SHARE * np.median(medians[data.origin]))
+
+
+def test_excess_hazards_add_up_to_the_share_that_design_and_workshop_cause() -> None:
+    outcome, found = fitted()
+    data, state = outcome.data, outcome.state
+    exit_ = np.exp(data.lives.log_exit)
+    both = np.zeros(data.n)
+    for life in range(data.n):
+        family, origin = data.family[life], data.origin[life]
+        row = state.law_of_family[family]
+        shape, scale = state.wear_shape[:, origin], np.exp(state.wear_log_scale[:, origin])
+        hazard = shape / scale * (exit_[life] / scale) ** (shape - 1)
+        design = hazard[row] / hazard[0] if row else found.families[family].mean
+        workshop = fitter_rate_of_life(data, state)[life]
+        # What is left of the hazard without either, and how their logs divide the rest.
+        logs = np.maximum(np.log([design, workshop]), 0)
+        both[life] = 1 - np.exp(-logs.sum())
+        if logs.sum() > 0:
+            parts = both[life] * logs / logs.sum()
+            assert (found.design_excess[life], found.repair_excess[life]) == pytest.approx(parts)
+    assert found.design_excess + found.repair_excess == pytest.approx(both)
+    own = state.law_of_family[data.family] > 0
+    assert own.any()
+    assert found.design_excess[own].min() < found.design_excess[own].max() - 0.01
