@@ -110,6 +110,8 @@ def test_one_part_comes_out_once(job: Job, replaced: OperationFacts) -> None:
     operation_add(job=job, facts=replaced, at=AT)
     with pytest.raises(RuleBroken, match="once by replace"):
         operation_add(job=job, facts=replace(replaced, note="again"), at=AT)
+    with pytest.raises(RuleBroken, match="once by replace"):
+        operation_add(job=job, facts=replaced, at=AT)
     operation_add(job=job, facts=replace(replaced, position="bank 2"), at=AT)
 
 

@@ -145,7 +145,10 @@ def _take(operation: Operation, job: Job, facts: OperationFacts) -> None:
     if not broken:
         operation_check(row, unit=unit)
         values = operation_values(row, system=system, part=part, unit=unit)
-        removed_once_check(_book(job, without=operation.pk), row, values)
+        book = _book(job, without=operation.pk)
+        # By hand an equal operation is another one, and no part comes out twice.
+        row.values["nth_alike"] = len(book.by_values.get(values, ())) + 1
+        removed_once_check(book, row, values)
         for name, value in values._asdict().items():
             setattr(operation, name, value)
         broken += fields_broken(operation, _CHECKED)
