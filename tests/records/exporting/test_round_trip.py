@@ -137,6 +137,44 @@ def test_every_odd_thing_comes_back(tmp_path: Path) -> None:
     )
 
 
+VAN_CELL = '"\'=cmd|""x"",y"'
+GOLDEN = {
+    "vehicles.csv": [
+        '"VAN",0ABTEST0000000007,QX 77,Birch 20,2012-03-04,yes,town,,',
+        "Lorry 1,,,,,,,2022-01-01,sold",
+    ],
+    "clusters.csv": ['"VAN",2019-05-06,80000.5,mi,"\'\'=paper, ""signed"""'],
+    "odometer.csv": [
+        '"VAN",2017-05-06,12,mi,inspection',
+        "Lorry 1,2019-06-01,97000,km,keeper",
+        "Lorry 1,2019-06-01,97000,km,inspection",
+        "Lorry 1,2019-06-01,9,km,",
+    ],
+    "jobs.csv": [
+        (
+            '"J,1","VAN",2016-05-06,2016-05-06,50000.5,mi,,"no ""power"",\nsmoke",'
+            "\"'+ soot\r\non the far side\",injection,'tis cylinder 2,exhaust_aftertreatment,"
+            "replace,particulate_filter,bank 1,new_aftermarket,'@Quill,'=7+1,failed,same,air fuel,"
+            "50000.19,P2002 P2463,120.5,640,0.05,EUR,''-1,"
+        ),
+        '"J,1","VAN",2016-05-06,,,,,,,,,exhaust_aftertreatment,clear_codes,,,,,,,,,,,,,,,,3',
+        "L1,Lorry 1,2018-01-02,2018-01-02,90000,km,no,lamp on,,,,exhaust_aftertreatment,none"
+        + "," * 16,
+        'J3,"VAN",2021-05-06,,9000,mi,yes,,,,,exhaust_aftertreatment,none' + "," * 16,
+    ],
+}
+
+
+@pytest.mark.django_db
+def test_files_are_the_same_from_every_database(tmp_path: Path) -> None:
+    files = files_of(odd_make(), tmp_path)
+    for name, lines in GOLDEN.items():
+        text = files[name].decode()
+        for line in lines:
+            wanted = line.replace('"VAN"', VAN_CELL)
+            assert f"\r\n{wanted}\r\n" in text
+
+
 @pytest.mark.django_db
 def test_own_files_again_change_nothing(tmp_path: Path) -> None:
     organisation = odd_make()
