@@ -6,15 +6,15 @@ from decimal import ROUND_UP, Decimal
 
 from garage.records.choices import DistanceUnit
 from garage.records.distance import KM_PER_MILE, to_km
-from garage.records.importing.cells import NONE, cell_text
+from garage.records.importing.cells import CONTROL, NONE, cell_text
 
 _HUNDREDTH = Decimal("0.01")
 _HALF = Decimal("0.5")
 
 
 def text_cell(text: str | None) -> str:
-    """A text in the one spelling in which it comes back."""
-    return "" if text is None else cell_text(text)
+    """A text in the one spelling in which it comes back; the import takes no control characters."""
+    return "" if text is None else cell_text(CONTROL.sub(" ", text))
 
 
 def day_cell(day: date | None) -> str:

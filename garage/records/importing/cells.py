@@ -31,7 +31,7 @@ _SIGNED = re.compile(r"-?\d{1,10}(\.\d{1,2})?", re.ASCII)
 _ORDINAL = re.compile(r"[1-9]\d?", re.ASCII)
 _CURRENCY = re.compile(r"[A-Z]{3}", re.ASCII)
 #: Control characters but tab and line ends: a database may not hold them, no keyboard types them.
-_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 NONE = "none"
 
 
@@ -82,7 +82,7 @@ def _text_reader(column: Column) -> CellReader:
                 got=shown(text),
                 do="Shorten it.",
             )
-        if _CONTROL.search(text):
+        if CONTROL.search(text):
             raise RuleBroken(
                 f"{column.name} has no control characters",
                 got=shown(text),

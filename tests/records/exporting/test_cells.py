@@ -69,3 +69,4 @@ def test_what_is_not_known_is_an_empty_cell() -> None:
 
 def test_text_is_in_one_spelling() -> None:
     assert text_cell(" o\u0308l\n") == "\u00f6l"
+    assert text_cell("\x0btwo\x0blines\nand a\ttab\x00") == "two lines\nand a\ttab"
