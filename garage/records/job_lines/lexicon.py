@@ -10,6 +10,8 @@ from typing import Any
 
 from garage.records.choices import LineStatus, OperationKind, System
 
+#: A word of fewer letters has too many neighbours to be what a misspelt one meant.
+SHORTEST = 4
 _FILE = Path(__file__).parent / "lexicon.toml"
 
 
@@ -64,12 +66,14 @@ class Sense:
 
 @dataclass(frozen=True)
 class Lexicon:
-    """`phrases` by their words; `by_first` the same by their first word, the longest first."""
+    """`phrases` by their words; `by_first` the same by their first word, the longest first.
+    `spelt` are the words a misspelt one may be meant for, in an order that never changes."""
 
     spellings: dict[str, str]
     phrases: dict[tuple[str, ...], Sense]
     by_first: dict[str, tuple[tuple[str, ...], ...]]
     vocabulary: frozenset[str]
+    spelt: tuple[str, ...]
 
 
 class LexiconInvalid(Exception):
@@ -121,11 +125,13 @@ def lexicon_made(data: dict[str, Any]) -> Lexicon:
     by_first: dict[str, list[tuple[str, ...]]] = {}
     for words in sorted(phrases, key=len, reverse=True):
         by_first.setdefault(words[0], []).append(words)
+    vocabulary = frozenset(word for words in phrases for word in words)
     return Lexicon(
         data["spellings"],
         phrases,
         {first: tuple(found) for first, found in by_first.items()},
-        frozenset(word for words in phrases for word in words),
+        vocabulary,
+        tuple(sorted(each for each in vocabulary if len(each) >= SHORTEST and each.isalpha())),
     )
 
 

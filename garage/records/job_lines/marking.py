@@ -79,10 +79,9 @@ def word_known(word: str) -> str:
         return word
     if len(word) < SHORTEST_ALIKE:
         return word
-    near = [each for each in vocabulary if len(each) >= SHORTEST_ALIKE - 1 and each.isalpha()]
     found = process.extractOne(
         word,
-        near,
+        lexicon().spelt,
         scorer=OSA.normalized_similarity,
         score_cutoff=ALIKE_LONG if len(word) >= LONG_WORD else ALIKE_SHORT,
     )

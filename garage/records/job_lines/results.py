@@ -5,8 +5,8 @@ from enum import StrEnum
 
 from garage.records.choices import LineStatus
 
-#: From here on a result lands without a person. Judgement: five unknown words in a clause, or a part
-#: behind its act with one, are too much to guess by; one or two and a misspelt word are not.
+#: From here on a result lands without a person. Judgement: five unknown words in a clause, or a
+#: part behind its act with one, are too much to guess by; one or two and a misspelt word are not.
 ACCEPTANCE = 0.70
 
 
