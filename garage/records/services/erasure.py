@@ -37,6 +37,7 @@ from garage.records.models import (
 )
 from garage.records.services.audit import Change, audit_record
 from garage.records.services.documents import documents_delete
+from garage.records.services.job_lines import lines_forget
 from garage.records.services.settle import vehicles_changed
 from garage.records.warranty import months_after
 
@@ -139,6 +140,10 @@ def personal_due(*, organisation: Organisation, as_of: date) -> list[int]:
 def _erase(vehicles: list[Vehicle], at: datetime) -> Counter[str]:
     ids = [vehicle.pk for vehicle in vehicles]
     erased: Counter[str] = Counter()
+    # First: the lines are found by what goes next.
+    erased["job lines"] = lines_forget(
+        organisation=vehicles[0].organisation, words=_names_of(vehicles)
+    )
     erased["keepers"] = Keeper.objects.filter(vehicle_id__in=ids).delete()[0]
     erased["registration marks"] = RegistrationMark.objects.filter(vehicle_id__in=ids).delete()[0]
     erased["VINs"] = sum(bool(vehicle.vin) for vehicle in vehicles)
@@ -166,6 +171,20 @@ def _erase(vehicles: list[Vehicle], at: datetime) -> Counter[str]:
     erased["documents"] = documents_delete(documents)
     erased["merges"] = _merges_scrubbed(ids, [job.pk for job in jobs])
     return erased
+
+
+def _names_of(vehicles: list[Vehicle]) -> set[str]:
+    """Every word by which a line could name these vehicles or their keepers."""
+    ids = [vehicle.pk for vehicle in vehicles]
+    names = {vehicle.vin for vehicle in vehicles}
+    # Many a reference is the mark; one without a figure may be any word.
+    names |= {each.ref for each in vehicles if any(sign.isdigit() for sign in each.ref)}
+    names |= set(RegistrationMark.objects.filter(vehicle_id__in=ids).values_list("mark", flat=True))
+    for name, phone, email in Keeper.objects.filter(vehicle_id__in=ids).values_list(
+        "name", "phone", "email"
+    ):
+        names |= {*name.split(), phone, email}
+    return names
 
 
 def _blanked(rows: "models.QuerySet[Any, Any]", blank: dict[str, str]) -> int:
