@@ -31,6 +31,14 @@ def test_points_of_a_complete_sample_stand_at_the_middles_of_equal_shares() -> N
     assert plot.points.share == pytest.approx([0.1, 0.3, 0.5, 0.7, 0.9])
 
 
+def test_exact_failures_among_looks_stand_at_the_middles_of_their_steps() -> None:
+    # 10 and 20 exact, one between looks at 30 and 40, one unfailed at 40: a quarter each.
+    lives = IntervalLives([10, 20, 30, 40], [10, 20, 40, np.inf])
+    plot = probability_plot(interval_curve(lives, unit="steps"), law_fit(lives, family="weibull"))
+    assert plot.points.clock.tolist() == [10, 20, 40]
+    assert plot.points.share == pytest.approx([1 / 8, 3 / 8, 3 / 4])
+
+
 def test_points_with_withdrawals_by_hand() -> None:
     # Steps: 4 at risk, 3/4; 2 at risk, 3/8; 1 at risk, 0.
     plot = plot_of(table_of([10, 15, 20, 30], [1, 0, 1, 1]), "lognormal")
