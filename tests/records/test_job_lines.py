@@ -9,7 +9,7 @@ from garage.records.choices import LineStatus
 from garage.records.errors import RuleBroken
 from garage.records.job_lines.classify import lines_classify
 from garage.records.job_lines.folding import phrase_fold
-from garage.records.job_lines.results import LineResult
+from garage.records.job_lines.results import LineResult, UnreadLine
 from garage.records.line_answers import (
     access_line,
     answers_learnt,
@@ -23,7 +23,6 @@ from garage.records.permissions import Scope
 from garage.records.services.erasure import EraseRequest, personal_erase
 from garage.records.services.job_lines import (
     LineMeaning,
-    UnreadLine,
     answer_withdraw,
     line_answer,
     lines_queue,

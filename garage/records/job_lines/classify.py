@@ -6,6 +6,7 @@ from functools import lru_cache
 from garage.records.job_lines.clauses import clauses_of
 from garage.records.job_lines.folding import phrase_fold
 from garage.records.job_lines.joining import claims_of
+from garage.records.job_lines.lexicon import Role
 from garage.records.job_lines.marking import marks_of
 from garage.records.job_lines.merging import results_of
 from garage.records.job_lines.results import LineResult
@@ -31,3 +32,9 @@ def lines_classify(text: str, answers: Answers) -> tuple[LineResult, ...]:
 def phrase_classify(phrase: str) -> tuple[LineResult, ...]:
     """What a folded phrase says by its words alone."""
     return results_of(claims_of(map(statement_of, clauses_of(marks_of(phrase)))))
+
+
+def phrase_is_strange(phrase: str) -> bool:
+    """Whether most of its words are not known: what it says, or that it says nothing, is not."""
+    marks = [mark for mark in marks_of(phrase) if mark.role not in (Role.STOP, Role.NUMBER)]
+    return 2 * sum(mark.role is Role.UNKNOWN for mark in marks) > len(marks)

@@ -57,3 +57,13 @@ class LineResult:
     def lands(self) -> bool:
         """Whether it becomes an operation."""
         return self.is_accepted and self.status == LineStatus.DONE and bool(self.operation)
+
+
+@dataclass(frozen=True)
+class UnreadLine:
+    """A line that the classifier would not decide alone, as it was written, and how often."""
+
+    phrase: str
+    example: str
+    seen: int
+    guess: tuple[LineResult, ...]

@@ -11,7 +11,7 @@ from django.db.models import F
 from garage.records.choices import AuditVerb, LineStatus, OperationKind
 from garage.records.errors import RuleBroken
 from garage.records.job_lines.folding import phrase_fold
-from garage.records.job_lines.results import LineResult
+from garage.records.job_lines.results import UnreadLine
 from garage.records.line_answers import guess_json
 from garage.records.models import LineAnswer, LineToReview, Organisation, PartKind
 from garage.records.services.audit import Change, audit_record
@@ -19,16 +19,6 @@ from garage.records.services.audit import Change, audit_record
 #: The longest example kept.
 LONGEST_EXAMPLE = 500
 _AT_ONCE = 500
-
-
-@dataclass(frozen=True)
-class UnreadLine:
-    """A line that the classifier would not decide alone, and how often it came."""
-
-    phrase: str
-    example: str
-    seen: int
-    guess: tuple[LineResult, ...]
 
 
 @dataclass(frozen=True)

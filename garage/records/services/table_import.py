@@ -14,9 +14,11 @@ from garage.records.errors import RuleBroken
 from garage.records.importing.faults import ImportRefused
 from garage.records.importing.rows import Outcome
 from garage.records.importing.summary import FileSummary, ImportSummary, summary_lines
+from garage.records.line_answers import answers_of
 from garage.records.models import ImportSource, Organisation
 from garage.records.services.audit import Change, audit_record
 from garage.records.services.history_import import ImportRequest, history_import
+from garage.records.services.job_lines import lines_queue
 from garage.records.tabular.evidence import evidence_gather
 from garage.records.tabular.fits import mapping_fits
 from garage.records.tabular.layout import layout_find
@@ -77,6 +79,22 @@ class TableImported:
         held = self.written.held.total()
         if held:
             told.append(f"{held} rows were held; {self.written.held_file} says why.")
+        return [*told, *self._lines_told()]
+
+    def _lines_told(self) -> list[str]:
+        """What came of the lines of free text, where there were any."""
+        lines = self.written.lines
+        if lines is None:
+            return []
+        told = []
+        if lines.unread:
+            told.append(
+                f"{len(lines.unread)} different job lines wait for a person to say what they mean; "
+                "import the table again once they are answered."
+            )
+        if lines.left_out:
+            counts = ", ".join(f"{lines.left_out[each]} {each}" for each in sorted(lines.left_out))
+            told.append(f"read in job lines and not recorded, for it was not done: {counts}")
         return told
 
 
@@ -206,7 +224,7 @@ def table_import(
             for each in fit.renamed
         ]
         raise ImportRefused(*(faults or fit.remarks or ("the mapping does not fit this table",)))
-    written = files_write(mapping, table, folder, as_of=request.as_of)
+    written = _written(table, mapping, folder, request=request, by=by)
     landed = {kind: path for kind, path in written.files.items() if written.landed[kind]}
     if not landed:
         raise ImportRefused(
@@ -225,6 +243,27 @@ def table_import(
     return TableImported(
         written, summary, {file.kind: _source_rows(file, written) for file in summary.files}
     )
+
+
+def _written(
+    table: RawTable,
+    mapping: Mapping,
+    folder: Path,
+    *,
+    request: ImportRequest,
+    by: AbstractBaseUser | None,
+) -> Written:
+    """Our files of the table, its lines read by the organisation's answers; those not understood
+    wait for a person, even where nothing lands, or they would wait for ever."""
+    organisation = Organisation.objects.filter(code=request.organisation_code).first()
+    if organisation is None:  # the import says so
+        return files_write(mapping, table, folder, as_of=request.as_of)
+    answers = answers_of(organisation=organisation)
+    written = files_write(mapping, table, folder, as_of=request.as_of, answers=answers)
+    if written.lines is not None and not request.dry_run:
+        unread = written.lines.unread.values()
+        lines_queue(organisation=organisation, lines=unread, at=request.now, by=by)
+    return written
 
 
 def _source_rows(file: FileSummary, written: Written) -> list[int]:

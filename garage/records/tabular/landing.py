@@ -5,11 +5,15 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import islice
 
+from garage.records.importing.columns import JOBS
+from garage.records.job_lines.classify import Answers
 from garage.records.tabular.cells import Cell, State
 from garage.records.tabular.errors import MappingInvalid
 from garage.records.tabular.evidence import Evidence, evidence_gather
 from garage.records.tabular.fits import mapping_fits
+from garage.records.tabular.job_lines import LineReader
 from garage.records.tabular.layout import Layout, rows_sorted
+from garage.records.tabular.line_column import JOB_LINE
 from garage.records.tabular.mapping import Mapping
 from garage.records.tabular.reading import RawTable, Row, Sheet
 from garage.records.tabular.row_fill import KindFiller
@@ -67,9 +71,12 @@ class Ready:
     layout: Layout
     evidence: Evidence
     fillers: tuple[KindFiller, ...]
+    lines: LineReader
 
 
-def table_ready(mapping: Mapping, table: RawTable, *, as_of: date) -> Ready:
+def table_ready(
+    mapping: Mapping, table: RawTable, *, as_of: date, answers: Answers | None = None
+) -> Ready:
     """Check the fit and read the table once for its evidence; MappingInvalid if it does not fit."""
     fit = mapping_fits(mapping, table)
     if not fit.fits or fit.layout is None:
@@ -85,7 +92,7 @@ def table_ready(mapping: Mapping, table: RawTable, *, as_of: date) -> Ready:
     sheet = table.sheet(fit.layout.sheet) or table.sheets[0]
     evidence = evidence_gather(sheet, fit.layout, as_of=as_of)
     fillers = tuple(KindFiller(use, mapping, evidence, as_of=as_of) for use in mapping.kinds)
-    return Ready(sheet, fit.layout, evidence, fillers)
+    return Ready(sheet, fit.layout, evidence, fillers, LineReader(answers or {}))
 
 
 def rows_mapped(mapping: Mapping, table: RawTable, *, as_of: date) -> Iterator[MappedRow]:
@@ -104,13 +111,20 @@ def ready_rows(ready: Ready) -> Iterator[MappedRow]:
         if not isinstance(row, Row):
             continue
         for filler in ready.fillers:
-            mapped = MappedRow(filler.kind.name, row.number, _cells(filler, row))
+            if filler.has_lines:
+                read = ready.lines.take(row.number, filler.fill(row))
+                yield from (_mapped(filler, number, cells) for number, cells in read)
+                continue
+            mapped = _mapped(filler, row.number, filler.fill(row))
             if filler.kind.name == "vehicles":
                 key = hash(tuple(sorted(mapped.values.items())))
                 if mapped.lands and key in said:
                     continue
                 said.add(key)
             yield mapped
+    for filler in ready.fillers:
+        if filler.has_lines:
+            yield from (_mapped(filler, number, cells) for number, cells in ready.lines.flush())
 
 
 def preview(
@@ -123,15 +137,24 @@ def preview(
     )
     wanted = set(first)
     last = max(wanted, default=0)
+    has_lines = any(filler.has_lines for filler in ready.fillers)
     found = []
     for mapped in ready_rows(ready):
-        if mapped.source_row > last:
+        # The rows of a job's lines come when its last is read.
+        if mapped.source_row > last and (mapped.kind == JOBS.name or not has_lines):
             break
-        found.append(mapped)
+        if mapped.source_row <= last:
+            found.append(mapped)
     return tuple(found)
 
 
-def _cells(filler: KindFiller, row: Row) -> dict[str, LandingCell]:
-    return {
-        name: LandingCell(cell, filler.sources_of(name)) for name, cell in filler.fill(row).items()
-    }
+def _mapped(filler: KindFiller, source_row: int, cells: dict[str, Cell]) -> MappedRow:
+    line = filler.sources_of(JOB_LINE.name)
+    return MappedRow(
+        filler.kind.name,
+        source_row,
+        {
+            name: LandingCell(cell, filler.sources_of(name) or (line if cell.raw else ()))
+            for name, cell in cells.items()
+        },
+    )

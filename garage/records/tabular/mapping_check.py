@@ -10,6 +10,7 @@ from garage.records.errors import RuleBroken
 from garage.records.importing.cells import cell_reader
 from garage.records.importing.columns import FILE_KINDS, Column, FileKind, Form
 from garage.records.tabular.dialect import DELIMITERS
+from garage.records.tabular.line_column import columns_of
 from garage.records.tabular.settle import SETTING_VALUES, Setting
 from garage.records.tabular.values import coded_columns, codes_of
 
@@ -89,8 +90,9 @@ def _kind_faults(
     kind: FileKind, uses: list[dict[str, Any]], headers: frozenset[str]
 ) -> Iterator[str]:
     names = Counter(use["column"] for use in uses)
+    columns = columns_of(kind)
     for name, count in names.items():
-        if name not in kind.by_name:
+        if name not in columns:
             yield f"a {kind.name} file has no column {name!r}. Leave it out."
         elif count > 1:
             yield f"{kind.name}.{name} is filled once; got {count} times. Keep one."
@@ -99,7 +101,7 @@ def _kind_faults(
         if name not in names and name not in ("unit", "operation"):
             yield f"a {kind.name} file needs {name}; nothing fills it. Choose a column."
     for use in uses:
-        column = kind.by_name.get(use["column"])
+        column = columns.get(use["column"])
         if column is not None:
             yield from _use_faults(f"{kind.name}.{column.name}", column, use, headers)
 

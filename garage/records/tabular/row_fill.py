@@ -7,6 +7,7 @@ from operator import itemgetter
 from garage.records.importing.columns import Column, Form
 from garage.records.tabular.cells import Cell, Reader, State
 from garage.records.tabular.evidence import Evidence, is_empty_word
+from garage.records.tabular.line_column import JOB_LINE, columns_of
 from garage.records.tabular.mapping import ColumnUse, KindUse, Mapping, kind_named, values_plain
 from garage.records.tabular.reading import CellValue, Row, text_of
 from garage.records.tabular.settle import (
@@ -32,7 +33,8 @@ class KindFiller:
         self.kind = kind_named(use.kind)
         self._uses = {each.column: each for each in use.columns}
         self._place = {column.header: at for at, column in enumerate(evidence.columns)}
-        self._readers = {name: Reader(self.kind.by_name[name], as_of) for name in self.kind.by_name}
+        self._columns = columns_of(self.kind)
+        self._readers = {name: Reader(column, as_of) for name, column in self._columns.items()}
         self._values = values_plain(mapping.values)
         self._conditional: dict[str, list[Rule]] = {}
         for rule in mapping.rules:
@@ -46,6 +48,11 @@ class KindFiller:
             if column.header in mapping.sources_used
         }
         self._known: dict[str, dict[tuple[type, CellValue], Cell]] = {}
+
+    @property
+    def has_lines(self) -> bool:
+        """Whether a line of free text tells the operations of its rows."""
+        return JOB_LINE.name in self._uses
 
     def sources_of(self, column: str) -> tuple[str, ...]:
         use = self._uses.get(column)
@@ -62,6 +69,9 @@ class KindFiller:
         self._complete(cells, row, "unit", _DISTANCES)
         self._complete(cells, row, "currency", _AMOUNTS)
         for name in self.kind.required:
+            # The line may tell the operation.
+            if name == "operation" and _has_text(cells.get(JOB_LINE.name)):
+                continue
             if cells.get(name, Cell(State.EMPTY)).state is State.EMPTY:
                 cells[name] = Cell(
                     State.FAULT, words=f"{name} is needed; got an empty cell. Fill it in."
@@ -92,7 +102,7 @@ class KindFiller:
         return cell
 
     def _read(self, name: str, source: str, value: CellValue, settled: Settled) -> Cell:
-        column = self.kind.by_name[name]
+        column = self._columns[name]
         raw = text_of(value)
         if not raw or (is_empty_word(raw) and plain(raw) not in self._values.get(source, {})):
             return Cell(State.EMPTY, raw)
@@ -158,6 +168,10 @@ class KindFiller:
         readings = tuple(sorted(told or said)) or (("km", "mi") if name == "unit" else ())
         why = "; ".join(dict.fromkeys(filter(None, (each.why.get(setting) for each in settled))))
         return _waits(name, readings, why or "nothing says which")
+
+
+def _has_text(cell: Cell | None) -> bool:
+    return cell is not None and cell.state is State.VALUE
 
 
 def _told(cell: Cell, name: str) -> tuple[str, ...]:

@@ -11,6 +11,8 @@ from typing import Any, TextIO
 
 from garage.records.importing.columns import FileKind
 from garage.records.importing.formulas import cell_written
+from garage.records.job_lines.classify import Answers
+from garage.records.tabular.job_lines import LineReader
 from garage.records.tabular.landing import MappedRow, ready_rows, table_ready
 from garage.records.tabular.layout import HEADER, rows_skipped
 from garage.records.tabular.mapping import Mapping
@@ -24,7 +26,8 @@ class Written:
     """What was written: our files by kind, and how many rows landed in each or were held.
 
     `rows_of` are files beside them that tell, line by line, which source row each line came from.
-    `held_file` lists rows that were held and lines of the source that are no rows.
+    `held_file` lists rows that were held and lines of the source that are no rows. `lines` is what
+    was read in free text.
     """
 
     files: dict[str, Path]
@@ -34,11 +37,19 @@ class Written:
     skipped_rows: int
     landed: Counter[str] = field(default_factory=Counter)
     held: Counter[str] = field(default_factory=Counter)
+    lines: LineReader | None = None
 
 
-def files_write(mapping: Mapping, table: RawTable, folder: Path, *, as_of: date) -> Written:
+def files_write(
+    mapping: Mapping,
+    table: RawTable,
+    folder: Path,
+    *,
+    as_of: date,
+    answers: Answers | None = None,
+) -> Written:
     """Write one CSV of our form for each kind into the folder, for the import of histories."""
-    ready = table_ready(mapping, table, as_of=as_of)
+    ready = table_ready(mapping, table, as_of=as_of, answers=answers)
     landed: Counter[str] = Counter()
     held: Counter[str] = Counter()
     kinds = [filler.kind for filler in ready.fillers]
@@ -66,6 +77,7 @@ def files_write(mapping: Mapping, table: RawTable, folder: Path, *, as_of: date)
         skipped_rows=sum(each.last - each.first + 1 for each in skipped),
         landed=landed,
         held=held,
+        lines=ready.lines,
     )
 
 
