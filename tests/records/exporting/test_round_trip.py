@@ -25,7 +25,7 @@ from garage.records.services.demo import DEMO_AS_OF, demo_organisation_load
 from garage.records.services.export import records_export
 from garage.records.services.history_import import ImportRequest, history_import
 from tests.records.exporting.odd import odd_make
-from tests.records.factories import OrganisationFactory
+from tests.records.factories import JobFactory, OdometerReadingFactory, OrganisationFactory
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 AS_OF = date(2026, 3, 2)
@@ -173,6 +173,20 @@ def test_files_are_the_same_from_every_database(tmp_path: Path) -> None:
         for line in lines:
             wanted = line.replace('"VAN"', VAN_CELL)
             assert f"\r\n{wanted}\r\n" in text
+
+
+@pytest.mark.django_db
+def test_reading_of_another_day_than_its_job_keeps_its_day(tmp_path: Path) -> None:
+    organisation = OrganisationFactory()
+    job = JobFactory(vehicle__organisation=organisation, opened_on=date(2024, 5, 6))
+    OdometerReadingFactory(
+        vehicle=job.vehicle, job=job, read_on=date(2024, 5, 7), typed=5_000, source="job"
+    )
+    trip = travel(organisation, tmp_path)
+    ref = job.vehicle.ref.encode()
+    assert ref + b",2024-05-07,5000,km,job\r\n" in trip.first_files["odometer.csv"]
+    assert b"5000" not in trip.first_files["jobs.csv"]
+    assert trip.first_files == trip.second_files
 
 
 @pytest.mark.django_db
