@@ -9,8 +9,8 @@ import re
 
 from garage.records.importing.columns import WRITTEN_FORMS, Column
 
-#: With these a cell begins to be a formula: OWASP, "CSV Injection"; the wide forms are the same
-#: signs where characters of full width are written.
+#: With these a cell begins to be a formula: OWASP community pages, "CSV Injection". The wide forms
+#: beside them are judgement: some spreadsheets take them for the same signs.
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 _SIGNS = "".join(re.escape(sign) for sign in FORMULA_SIGNS)
 _IS_FORMULA = re.compile(f"'*[{_SIGNS}]")
