@@ -11,6 +11,7 @@ from garage.records.models import (
     Merge,
     NotDuplicate,
     Organisation,
+    TableUpload,
 )
 from tests.records.constraints import refused_by
 from tests.records.factories import OrganisationFactory
@@ -109,3 +110,10 @@ def test_import_source_named(organisation: Organisation) -> None:
     source(organisation)
     with refused_by("import_source_named"):
         source(organisation, name="")
+
+
+def test_table_upload_source_named(organisation: Organisation) -> None:
+    sent = {"file_name": "out.csv", "stored_as": "tables/1.csv", "mapping": {}, "uploaded_at": AT}
+    TableUpload.objects.create(organisation=organisation, source_name="till", **sent)
+    with refused_by("table_upload_source_named"):
+        TableUpload.objects.create(organisation=organisation, source_name="", **sent)

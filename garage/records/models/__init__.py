@@ -24,6 +24,7 @@ from garage.records.models.organisation import Membership, Organisation
 from garage.records.models.part_kind import OwnNormalLife, PartKind
 from garage.records.models.reading import Baseline, Reading
 from garage.records.models.recheck import Recheck
+from garage.records.models.table_upload import TableUpload
 from garage.records.models.vehicle import RegistrationMark, Vehicle
 from garage.records.models.warranty import Claim, Warranty
 
@@ -60,6 +61,7 @@ __all__ = [
     "ReadingResolution",
     "Recheck",
     "RegistrationMark",
+    "TableUpload",
     "Vehicle",
     "Warranty",
 ]

@@ -10,12 +10,14 @@ from garage.records.choices import ErasureBecause
 from garage.records.models import Organisation
 from garage.records.services.erasure import EraseRequest, personal_due, personal_erase
 from garage.records.services.settle import BATCH_VEHICLES
+from garage.records.services.table_uploads import uploads_old_discard
 
 
 class Command(BaseCommand):
     help = (
         "Erase names, contact, registration marks, VINs and free texts of vehicles whose last job "
-        "is longer ago than their organisation keeps them. Run it once a day."
+        "is longer ago than their organisation keeps them, and tables that nobody came back to. "
+        "Run it once a day."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -23,6 +25,9 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         now = timezone.now()
+        if not options["dry_run"]:
+            for organisation in Organisation.objects.all():
+                uploads_old_discard(organisation=organisation, at=now)
         for organisation in Organisation.objects.filter(keep_personal_months__isnull=False):
             due = personal_due(organisation=organisation, as_of=now.date())
             if not due:
