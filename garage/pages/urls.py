@@ -13,6 +13,7 @@ from garage.pages.views.early_failures import early_failures
 from garage.pages.views.export import export, export_take
 from garage.pages.views.family import family
 from garage.pages.views.find import start
+from garage.pages.views.job_lines import job_line, job_lines, line_answer_back, line_answers
 from garage.pages.views.job_writes import (
     advice_decide,
     comeback_decide,
@@ -24,6 +25,7 @@ from garage.pages.views.jobs import causes, job, job_new, job_print, jobs
 from garage.pages.views.odometer import odometer, odometer_adds, odometers, reading_decide
 from garage.pages.views.organisation import organisation_in_view
 from garage.pages.views.rechecks import recheck, rechecks
+from garage.pages.views.tables import table, table_discard, table_import, table_rule, tables
 from garage.pages.views.vehicle import vehicle
 from garage.pages.views.vehicle_writes import vehicle_facts, vehicle_new, vehicle_write
 
@@ -67,6 +69,15 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("part-kinds/", catalogue, name="catalogue"),
     path("export/", export, name="export"),
     path("export/<int:organisation_id>/", export_take, name="export-take"),
+    path("tables/", tables, name="tables"),
+    path("tables/<int:upload_id>/", table, name="table"),
+    path("tables/<int:upload_id>/rule/", table_rule, name="table-rule"),
+    path("tables/<int:upload_id>/import/", table_import, name="table-import"),
+    path("tables/<int:upload_id>/discard/", table_discard, name="table-discard"),
+    path("job-lines/", job_lines, name="job-lines"),
+    path("job-lines/<int:line_id>/", job_line, name="job-line"),
+    path("job-lines/answers/", line_answers, name="line-answers"),
+    path("job-lines/answers/<int:answer_id>/back/", line_answer_back, name="line-answer-back"),
     path("duplicates/", duplicates, name="duplicates"),
     path("duplicates/<slug:thing>/<int:one_id>/<int:other_id>/", duplicate, name="duplicate"),
     path("merges/<int:merge_id>/undo/", merge_part, name="merge-part"),

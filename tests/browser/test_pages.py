@@ -3,19 +3,24 @@
 Accessibility by the rules of axe-core, which axe-playwright-python carries.
 """
 
+import io
 from datetime import UTC, datetime
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
-from garage.records.models import Call, CallList, Recheck
+from garage.records.models import Call, CallList, LineToReview, Recheck
 from garage.records.services.advice_given import advice_add
 from garage.records.services.claims import claims_open
+from garage.records.services.job_lines import LineMeaning, line_answer, lines_queue
 from garage.records.services.jobs import JobFacts, NewJob, job_open
+from garage.records.services.table_uploads import NewTable, table_upload
 from tests.api.scene import Scene
 from tests.browser.conftest import WIDTHS, VisitOf
 from tests.records.test_claims import fitted_and_failed
+from tests.records.test_job_lines import unread
+from tests.records.test_table_uploads import MESSY
 
 pytestmark = pytest.mark.browser
 AT = datetime(2026, 1, 2, 9, 30, tzinfo=UTC)
@@ -43,10 +48,15 @@ PAGES = {
     "call lists": "/call-lists/",
     "call list": "/call-lists/{call_list}/",
     "call": "/calls/{call}/",
+    "tables": "/tables/",
+    "table": "/tables/{table}/",
     "written twice": "/duplicates/",
     "pair": "/duplicates/job/{job}/{other_job}/",
     "catalogue": "/part-kinds/",
     "export": "/export/",
+    "job lines": "/job-lines/",
+    "job line": "/job-lines/{job_line}/",
+    "line answers": "/job-lines/answers/",
     "missing": "/no-such-page/",
 }
 CHARTS = {"vehicle": 1, "family": 3}
@@ -73,7 +83,15 @@ def _work(scene: Scene) -> dict[str, int]:
     facts = JobFacts("exhaust_aftertreatment", planned=False, complaint="lamp on")
     again = job_open(vehicle=failed, new=NewJob(failing.job.opened_on, facts), at=AT)
     advice_add(job=again, text="renew the hoses", at=AT)
+    content = io.BytesIO(MESSY.encode())
+    new = NewTable("till", "out.csv", content, len(MESSY))
+    table = table_upload(organisation=scene.cast.alder, new=new, as_of=AT.date(), at=AT)
+    lines = [unread(text) for text in ("DPF cleaned", "regen done", "zorb wuzzled, advise turbo")]
+    lines_queue(organisation=scene.cast.alder, lines=lines, at=AT)
+    line, answered, *_ = LineToReview.objects.order_by("pk")
+    line_answer(line=answered, meanings=[LineMeaning("done", "inspect")], at=AT)
     return {
+        "job_line": line.pk,
         "alder": scene.cast.alder.pk,
         "claim": claim.pk,
         "recheck": recheck.pk,
@@ -82,6 +100,7 @@ def _work(scene: Scene) -> dict[str, int]:
         "job": fitting.job_id,
         "open_job": again.pk,
         "operation": failing.pk,
+        "table": table.pk,
         "other_job": failing.job_id,
     }
 

@@ -1,0 +1,126 @@
+"""Job lines on their pages: the queue, an answer, several, nothing, and taking it back."""
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+from garage.records.models import LineAnswer, LineToReview
+from garage.records.services.job_lines import lines_queue
+from tests.api.scene import Scene
+from tests.pages.conftest import ClientOf
+from tests.pages.reading import leaks_in, text_of
+from tests.records.test_job_lines import AT, unread
+
+#: Queries of the queue, whether few lines wait or many.
+QUEUE = 8
+
+
+@pytest.fixture
+def technician(scene: Scene, client_of: ClientOf) -> Client:
+    return client_of(scene.cast.technician)
+
+
+def waiting(scene: Scene, *texts: str) -> list[LineToReview]:
+    lines = [unread(text, 50 - nth) for nth, text in enumerate(texts)]
+    lines_queue(organisation=scene.cast.alder, lines=lines, at=AT)
+    return list(LineToReview.objects.order_by("-seen"))
+
+
+def row(nth: int = 0, **said: str) -> dict[str, str]:
+    return {f"means-{nth}-{name}": value for name, value in said.items()}
+
+
+def rows(*each: dict[str, str]) -> dict[str, str]:
+    said = {"means-TOTAL_FORMS": str(len(each)), "means-INITIAL_FORMS": "0"}
+    for nth, one in enumerate(each):
+        said |= row(nth, **one)
+    return said
+
+
+CLEANED = {
+    "status": "done",
+    "operation": "clean_off_vehicle",
+    "part_kind": "particulate_filter",
+}
+
+
+def test_queue_shows_the_commonest_first_with_guess_and_question(
+    scene: Scene, alder: Client
+) -> None:
+    waiting(scene, "regen done", "DPF cleaned")
+    answer = alder.get("/job-lines/")
+    told = text_of(answer)
+    assert told.index("regen done") < told.index("DPF cleaned")
+    assert "burned free at standstill or while driving?" in told
+    assert "particulate filter: Was it cleaned on the vehicle or off it?" in told
+    assert leaks_in(answer) == []
+
+
+def test_queue_without_lines_says_so(scene: Scene, alder: Client) -> None:
+    assert "No line waits" in text_of(alder.get("/job-lines/"))
+    assert "Nothing has been learnt" in text_of(alder.get("/job-lines/answers/"))
+
+
+def test_line_is_answered_learnt_and_taken_back(scene: Scene, technician: Client) -> None:
+    (line,) = waiting(scene, "DPF cleaned")
+    answer = technician.post(f"/job-lines/{line.pk}/", rows(CLEANED), follow=True)
+    assert "That is learnt" in text_of(answer)
+    learnt = LineAnswer.objects.get()
+    assert (learnt.operation, learnt.part_kind.code) == ("clean_off_vehicle", "particulate_filter")
+
+    answers = technician.get("/job-lines/answers/")
+    assert "done: clean off the vehicle, particulate filter" in text_of(answers)
+    assert leaks_in(answers) == []
+
+    technician.post(f"/job-lines/answers/{learnt.pk}/back/")
+    assert not LineAnswer.objects.exists()
+    assert "dpf cleaned" in text_of(technician.get("/job-lines/"))
+
+
+def test_line_may_tell_of_several_things(scene: Scene, technician: Client) -> None:
+    (line,) = waiting(scene, "DPF cleaned and something")
+    advised = {"status": "advised", "operation": "replace", "part_kind": "turbocharger"}
+    technician.post(f"/job-lines/{line.pk}/", rows(CLEANED, advised, {"status": ""}))
+    assert list(LineAnswer.objects.values_list("status", flat=True)) == ["done", "advised"]
+
+
+def test_line_may_be_nothing_to_record(scene: Scene, technician: Client) -> None:
+    (line,) = waiting(scene, "DPF cleaned")
+    technician.post(f"/job-lines/{line.pk}/", {"nothing": "yes"})
+    assert "nothing to record" in text_of(technician.get("/job-lines/answers/"))
+
+
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [
+        (rows(CLEANED | {"operation": ""}), "names its operation"),
+        (rows({"status": ""}), "Say what the line tells of"),
+    ],
+)
+def test_answer_that_says_too_little_is_refused(
+    scene: Scene, technician: Client, said: dict[str, str], words: str
+) -> None:
+    (line,) = waiting(scene, "DPF cleaned")
+    assert words in text_of(technician.post(f"/job-lines/{line.pk}/", said))
+    assert not LineAnswer.objects.exists()
+
+
+def test_viewer_reads_and_stranger_finds_nothing(scene: Scene, client_of: ClientOf) -> None:
+    (line,) = waiting(scene, "DPF cleaned")
+    viewer, stranger = client_of(scene.cast.viewer), client_of(scene.cast.stranger)
+    assert "It means this" not in text_of(viewer.get("/job-lines/"))
+    assert viewer.post(f"/job-lines/{line.pk}/", rows(CLEANED)).status_code == 403
+    assert "DPF cleaned" not in text_of(stranger.get("/job-lines/"))
+    assert stranger.post(f"/job-lines/{line.pk}/", rows(CLEANED)).status_code == 404
+    assert not LineAnswer.objects.exists()
+
+
+@pytest.mark.parametrize("lines", [3, 15])
+def test_queue_asks_the_database_as_often_for_many_lines(
+    scene: Scene, alder: Client, lines: int
+) -> None:
+    waiting(scene, *(f"regen done by person {'abcdefghijklmnopq'[nth]}" for nth in range(lines)))
+    with CaptureQueriesContext(connection) as asked:
+        alder.get("/job-lines/")
+    assert len(asked) == QUEUE
