@@ -44,6 +44,25 @@ def guess_initial(line: LineToReview) -> list[dict[str, str]]:
     ]
 
 
+def one_tap(line: LineToReview) -> list[tuple[str, list[dict[str, str]]]]:
+    """Where only one of two operations is asked: each, with the rows that answer the line by it."""
+    guess = guess_of(line)
+    asked = [nth for nth, each in enumerate(guess) if each.ask]
+    if len(asked) != 1:
+        return []
+    rows = guess_initial(line)
+    return [
+        (
+            operation.label,
+            [
+                row | {"operation": operation.value} if nth in asked else row
+                for nth, row in enumerate(rows)
+            ],
+        )
+        for operation in guess[asked[0]].ask.operations
+    ]
+
+
 def answer_words(rows: Iterable[LineAnswer]) -> list[str]:
     """What was answered, a sentence for each thing."""
     return [

@@ -1,7 +1,10 @@
 """Job lines on their pages: the queue, an answer, several, nothing, and taking it back."""
 
+import re
+
 import pytest
 from django.db import connection
+from django.http import HttpResponse
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
@@ -76,6 +79,34 @@ def test_line_is_answered_learnt_and_taken_back(scene: Scene, technician: Client
     technician.post(f"/job-lines/answers/{learnt.pk}/back/")
     assert not LineAnswer.objects.exists()
     assert "dpf cleaned" in text_of(technician.get("/job-lines/"))
+
+
+def test_one_of_two_operations_is_one_tap(scene: Scene, technician: Client) -> None:
+    """The form that the button sends answers the whole line, with what was understood of it."""
+    (line,) = waiting(scene, "DPF cleaned, turbo replaced")
+    sent = _forms(technician.get("/job-lines/"))["Clean off the vehicle"]
+    technician.post(f"/job-lines/{line.pk}/", sent)
+    learnt = LineAnswer.objects.values_list("operation", "part_kind__code")
+    assert set(learnt) == {
+        ("clean_off_vehicle", "particulate_filter"),
+        ("replace", "turbocharger"),
+    }
+
+
+def test_what_was_not_asked_with_two_choices_has_no_tap(scene: Scene, technician: Client) -> None:
+    waiting(scene, "DPF cleaned and regen done", "filter sensor replaced")
+    assert _forms(technician.get("/job-lines/")) == {}
+
+
+def _forms(answer: HttpResponse) -> dict[str, dict[str, str]]:
+    """What each button with hidden answers sends, by its label."""
+    found = {}
+    for form in re.findall(r"<form.*?</form>", answer.content.decode(), re.DOTALL):
+        hidden = dict(re.findall(r'type="hidden" name="(means-[^"]+)" value="([^"]*)"', form))
+        label = re.search(r"<button>([^<]*)<", form)
+        if "means-0-operation" in hidden and label:
+            found[label[1]] = hidden
+    return found
 
 
 def test_line_may_tell_of_several_things(scene: Scene, technician: Client) -> None:

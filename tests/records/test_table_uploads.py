@@ -142,12 +142,12 @@ def test_a_confirmed_table_lands_whole_and_its_mapping_is_kept(
 ) -> None:
     upload = sent(organisation)
     upload = upload_map(upload=upload, mapping=confirmed(upload), at=AT)
-    tried, _ = bring_in(upload, dry_run=True)
+    tried = bring_in(upload, dry_run=True).imported
     assert tried.is_whole
     assert not Operation.objects.exists()
     assert TableUpload.objects.exists()
     with django_capture_on_commit_callbacks(execute=True):
-        imported, _ = bring_in(upload)
+        imported = bring_in(upload).imported
     assert imported.is_whole
     assert Operation.objects.filter(part_kind__code="particulate_filter").count() == 2
     assert sorted(OdometerReading.objects.values_list("km", flat=True)) == [84_512, 91_003, 99_870]
@@ -160,9 +160,11 @@ def test_a_table_with_rows_that_wait_stays(organisation: Organisation) -> None:
     upload = sent(organisation)
     mapping = replace(confirmed(upload), rules=())
     upload = upload_map(upload=upload, mapping=mapping, at=AT)
-    imported, held = bring_in(upload)
-    assert (imported.is_whole, imported.written.held["jobs"]) == (False, 3)
-    assert "84.512" in held
+    came = bring_in(upload)
+    assert (came.imported.is_whole, came.imported.written.held["jobs"]) == (False, 3)
+    first = came.held[0]
+    assert (first.source_row, first.column, first.text) == (2, "odometer", "84.512")
+    assert first.readings == "84.51 | 84512"
     assert TableUpload.objects.exists()
 
 

@@ -1,7 +1,7 @@
 """Forms of a table that is mapped: where it comes from, and what its columns and values mean."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django import forms
@@ -9,6 +9,7 @@ from django import forms
 from garage.pages.forms.calls import OrganisationField
 from garage.records.importing.columns import Column, Form
 from garage.records.models import Organisation, PartKind
+from garage.records.tabular.line_column import columns_of
 from garage.records.tabular.look import Meaning, TableLook, ValueQuestion
 from garage.records.tabular.mapping import ColumnUse, KindUse, Mapping
 from garage.records.tabular.propose import KindProposal
@@ -37,6 +38,16 @@ class UploadForm(forms.Form):
         )
 
 
+@dataclass(frozen=True)
+class KindShown:
+    """A kind of file: its switch, the columns that are filled or needed, and all others."""
+
+    kind: KindProposal
+    switch: forms.BoundField
+    filled: list[forms.BoundField]
+    rest: list[forms.BoundField]
+
+
 class MappingForm(forms.Form):
     """What fills our columns, what values mean, how ambiguous cells are read; one field each."""
 
@@ -49,7 +60,7 @@ class MappingForm(forms.Form):
             self.fields[f"kind-{kind.kind.name}"] = forms.BooleanField(
                 label=f"It has {kind.kind.name}", required=False, initial=taken
             )
-            for column in kind.kind.columns:
+            for column in columns_of(kind.kind).values():
                 self.fields[f"use-{kind.kind.name}-{column.name}"] = forms.ChoiceField(
                     label=column.name.replace("_", " "),
                     help_text=column.meaning,
@@ -69,16 +80,19 @@ class MappingForm(forms.Form):
         for number, question in enumerate(look.settings):
             self.fields[f"setting-{number}"] = self._setting_field(question.setting, question.said)
 
-    def kinds_shown(self) -> list[tuple[KindProposal, forms.BoundField, list[forms.BoundField]]]:
-        """Each kind of file with its switch and its columns."""
-        return [
-            (
-                kind,
-                self[f"kind-{kind.kind.name}"],
-                [self[f"use-{kind.kind.name}-{each.name}"] for each in kind.kind.columns],
-            )
-            for kind in self.look.kinds
+    def kinds_shown(self) -> list[KindShown]:
+        """Each kind of file with its switch and its columns, those that matter first."""
+        return [self._kind_shown(kind) for kind in self.look.kinds]
+
+    def _kind_shown(self, kind: KindProposal) -> KindShown:
+        fields = {name: self[f"use-{kind.kind.name}-{name}"] for name in columns_of(kind.kind)}
+        filled = [
+            field
+            for name, field in fields.items()
+            if field.value() or field.errors or name in kind.lacking
         ]
+        rest = [field for field in fields.values() if field not in filled]
+        return KindShown(kind, self[f"kind-{kind.kind.name}"], filled, rest)
 
     def values_shown(self) -> list[tuple[ValueQuestion, list[tuple[forms.BoundField, Meaning]]]]:
         """Each value with the fields that say what it means."""
@@ -153,7 +167,7 @@ class MappingForm(forms.Form):
             if not self.cleaned_data[f"kind-{kind.kind.name}"]:
                 continue
             uses = []
-            for column in kind.kind.columns:
+            for column in columns_of(kind.kind).values():
                 filling = self.cleaned_data[f"use-{kind.kind.name}-{column.name}"]
                 if filling.startswith(_CONSTANT):
                     uses.append(ColumnUse(column.name, (), filling.removeprefix(_CONSTANT)))

@@ -1,5 +1,7 @@
 """Job lines that wait for a person, what was learnt of them, and how it is taken back."""
 
+from dataclasses import dataclass
+
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -7,7 +9,13 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from garage.pages.forms.job_lines import SEVERAL, MeaningSet, meaning_set
 from garage.pages.in_view import InView, in_view
-from garage.pages.line_words import answer_words, guess_initial, guess_words, kind_names
+from garage.pages.line_words import (
+    answer_words,
+    guess_initial,
+    guess_words,
+    kind_names,
+    one_tap,
+)
 from garage.pages.respond import page
 from garage.pages.write import acting, done, may_write, now
 from garage.records.line_answers import (
@@ -22,6 +30,16 @@ from garage.records.services.job_lines import answer_withdraw, line_answer
 LINES_A_PAGE = 20
 
 
+@dataclass(frozen=True)
+class LineShown:
+    """A line with its guess; `means` is the form that answers it, None where one may not."""
+
+    line: LineToReview
+    guess: list[str]
+    one_tap: list[tuple[str, list[dict[str, str]]]]
+    means: MeaningSet | None
+
+
 @login_required
 @require_safe
 def job_lines(request: HttpRequest) -> HttpResponse:
@@ -33,7 +51,12 @@ def job_lines(request: HttpRequest) -> HttpResponse:
     )
     writes = _writes(request, view)
     rows = [
-        (line, guess_words(line, names), _means(line, names), line.organisation_id in writes)
+        LineShown(
+            line,
+            guess_words(line, names),
+            one_tap(line),
+            _means(line, names) if line.organisation_id in writes else None,
+        )
         for line in shown
     ]
     return page(request, "job_lines.html", view, None, shown=shown, rows=rows)

@@ -12,8 +12,8 @@ from garage.pages.forms.tables import MappingForm, RuleForm, UploadForm
 from garage.pages.in_view import in_view
 from garage.pages.landing import landing_told
 from garage.pages.respond import page
+from garage.pages.table_came import imported_told
 from garage.pages.write import acting, done, not_done, now, today, tried
-from garage.records.importing.summary import summary_lines
 from garage.records.models import TableUpload
 from garage.records.services.table_uploads import (
     NewTable,
@@ -108,17 +108,8 @@ def table_import(request: HttpRequest, upload_id: int) -> HttpResponse:
 
     def bring_in(_: dict[str, Any]) -> None:
         dry_run = "try" in request.POST
-        imported, held = upload_import(
-            upload=found, as_of=today(), dry_run=dry_run, at=now(), by=member.user
-        )
-        told.update(
-            dry_run=dry_run,
-            lines=summary_lines(imported.summary),
-            rejected=imported.rejected_rows,
-            held_rows=imported.written.held.total(),
-            held=held,
-            is_whole=imported.is_whole,
-        )
+        came = upload_import(upload=found, as_of=today(), dry_run=dry_run, at=now(), by=member.user)
+        told.update(dry_run=dry_run, **imported_told(came))
 
     if not tried(form, bring_in):
         return not_done(request, form, "table", found.pk)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from garage.records.choices import LineStatus
+from garage.records.choices import LineStatus, OperationKind
 
 #: From here on a result lands without a person. Judgement: five unknown words in a clause, or a
 #: part behind its act with one, are too much to guess by; one or two and a misspelt word are not.
@@ -24,6 +24,11 @@ class Question(StrEnum):
     def words(self) -> str:
         return _WORDS[self]
 
+    @property
+    def operations(self) -> tuple[OperationKind, ...]:
+        """The operations it may have been, where there are two; else empty."""
+        return _OPERATIONS.get(self, ())
+
 
 _WORDS = {
     Question.NONE: "",
@@ -32,6 +37,12 @@ _WORDS = {
     Question.PART: "Which part was it?",
     Question.WORK: "What was done with it?",
     Question.REMOVAL: "This speaks of taking an emission part out of use. What was really done?",
+}
+
+
+_OPERATIONS = {
+    Question.PLACE: (OperationKind.CLEAN_OFF_VEHICLE, OperationKind.CLEAN_ON_VEHICLE),
+    Question.BURN: (OperationKind.REGENERATE_STATIONARY, OperationKind.REGENERATE_DRIVING),
 }
 
 

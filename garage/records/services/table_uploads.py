@@ -1,5 +1,6 @@
 """Keep a table that somebody sent in while a person maps it, then import it."""
 
+import csv
 import json
 import secrets
 import tempfile
@@ -7,6 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from itertools import islice
 from pathlib import Path
 from typing import BinaryIO
 
@@ -38,6 +40,8 @@ from garage.records.texts import text_needed
 MOST_BYTES = 20_000_000
 #: A table nobody came back to. Judgement.
 KEPT_DAYS = 30
+#: Cells that hold rows back, told at once: more than one reads through. Judgement.
+HELD_SHOWN = 200
 _FILE_NAME_CHARACTERS = 120
 #: The ending tells a spreadsheet from text; the name itself is ours.
 _ENDINGS = (".csv", ".xlsx", ".txt", ".tsv")
@@ -51,6 +55,25 @@ class NewTable:
     file_name: str
     content: BinaryIO
     size_bytes: int
+
+
+@dataclass(frozen=True)
+class HeldCell:
+    """Why a row of the source was held: one of its cells, what it may be, and the reason."""
+
+    source_row: int
+    column: str
+    text: str
+    readings: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class UploadImported:
+    """What came of an import, and the first of the cells that hold rows back."""
+
+    imported: TableImported
+    held: tuple[HeldCell, ...]
 
 
 def table_upload(
@@ -142,11 +165,10 @@ def upload_import(
     dry_run: bool,
     at: datetime,
     by: AbstractBaseUser | None = None,
-) -> tuple[TableImported, str]:
+) -> UploadImported:
     """Import the table by its mapping, keep the mapping for its source, and let the file go.
 
-    Returned beside what came of it is the text of the file that says which rows were held and
-    why. A dry run records and keeps nothing. RuleBroken says what stops it.
+    A dry run records and keeps nothing. RuleBroken says what stops it.
     """
     mapping = upload_mapping(upload)
     organisation = upload.organisation
@@ -163,14 +185,14 @@ def upload_import(
                 got="; ".join(refused.faults),
                 do="Look through the columns and the preview.",
             ) from refused
-        held = imported.written.held_file.read_text(encoding="utf-8")
+        held = _held(imported.written.held_file)
     if not dry_run:
         source_confirm(
             organisation=organisation, name=upload.source_name, mapping=mapping, at=at, by=by
         )
         if imported.is_whole:
             upload_discard(upload=upload, at=at, by=by)
-    return imported, held
+    return UploadImported(imported, held)
 
 
 def upload_discard(
@@ -207,6 +229,21 @@ def _first_mapping(
         if mapping_fits(mapping, table).fits:
             return mapping
     return mapping_first(table, as_of=as_of)
+
+
+def _held(path: Path) -> tuple[HeldCell, ...]:
+    with path.open(encoding="utf-8", newline="") as file:
+        held = (row for row in csv.DictReader(file) if row["kind"])
+        return tuple(
+            HeldCell(
+                int(row["source_row"]),
+                row["column"],
+                row["source_cell"],
+                row["readings"],
+                row["reason"],
+            )
+            for row in islice(held, HELD_SHOWN)
+        )
 
 
 @contextmanager

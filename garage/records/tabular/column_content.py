@@ -18,6 +18,11 @@ MOSTLY = 0.8
 RECOGNISED = 0.9
 #: Share of words for a cause below which a column tells causes in sentences: judgement.
 CAUSES_CODED = 0.3
+#: Words above which a text is a sentence: "R&R filter both" is a code, judgement.
+CODE_WORDS = 3
+#: Share of different texts that are sentences from which a column tells the work in words, and
+#: different texts from which it does whatever their length: judgement.
+TOLD_FROM, MOST_CODES = 0.4, 100
 #: Neighbouring readings of one vehicle that rise (or all fall, in lists of the newest first).
 GROWING = 0.9
 #: Fewer pairs say nothing: judgement.
@@ -63,6 +68,13 @@ def content_judge(column: Column, content: Content) -> Judged:
     if form is Form.CHOICE:
         return _choice(column, evidence)
     return Judged()
+
+
+def is_told(evidence: ColumnEvidence) -> bool:
+    """Whether the cells are sentences, each to be read for itself, rather than a few codes."""
+    texts = evidence.texts
+    sentences = sum(len(text.split()) > CODE_WORDS for text in texts)
+    return len(texts) > MOST_CODES or sentences > TOLD_FROM * len(texts)
 
 
 def units_proven(evidence: ColumnEvidence) -> tuple[str, str] | None:

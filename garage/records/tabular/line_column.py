@@ -9,4 +9,9 @@ def columns_of(kind: FileKind) -> dict[str, Column]:
     """What a mapping may fill of a kind: its columns, and a job line where rows are operations."""
     if kind is not JOBS:
         return kind.by_name
-    return {**kind.by_name, JOB_LINE.name: JOB_LINE}
+    columns: dict[str, Column] = {}
+    for name, column in kind.by_name.items():
+        columns[name] = column
+        if name == "operation":
+            columns[JOB_LINE.name] = JOB_LINE
+    return columns

@@ -6,20 +6,18 @@ from datetime import date
 
 from garage.records.importing.columns import Column, Form
 from garage.records.tabular.cells import NUMBER_FORMS
+from garage.records.tabular.column_content import MOST_CODES
 from garage.records.tabular.dates import DateOrder
 from garage.records.tabular.evidence import ColumnEvidence, Evidence, evidence_gather
 from garage.records.tabular.landing import MappedRow, preview
 from garage.records.tabular.layout import Layout, Skipped, layout_find, rows_skipped
+from garage.records.tabular.line_column import columns_of
 from garage.records.tabular.mapping import Mapping, kind_named, mapping_draft, values_plain
 from garage.records.tabular.propose import KindProposal, columns_propose, kinds_fed
 from garage.records.tabular.reading import RawTable, Sheet
 from garage.records.tabular.settle import SETTING_VALUES, Setting, column_settle
 from garage.records.tabular.values import coded_columns, codes_of, values_propose
 from garage.records.tabular.words import plain
-
-#: Values of one column that a person is asked about at once; a column with more is no column of
-#: codes. Judgement.
-MOST_VALUES = 100
 
 
 @dataclass(frozen=True)
@@ -104,7 +102,7 @@ def _fed(mapping: Mapping) -> dict[str, list[Column]]:
     for kind in mapping.kinds:
         for use in kind.columns:
             if len(use.sources) == 1:
-                column = kind_named(kind.kind).by_name[use.column]
+                column = columns_of(kind_named(kind.kind))[use.column]
                 fed.setdefault(use.sources[0], []).append(column)
     return fed
 
@@ -116,7 +114,7 @@ def _value_questions(mapping: Mapping, evidence: Evidence) -> Iterator[ValueQues
     for source, columns in fed.items():
         found = evidence.column(source)
         coded = [each.name for each in columns if each.name in coded_columns() - {"unit"}]
-        if found is None or not coded or len(found.texts) > MOST_VALUES:
+        if found is None or not coded or len(found.texts) > MOST_CODES:
             continue
         if "operation" in coded and "part_kind" not in elsewhere:
             coded.append("part_kind")

@@ -1,12 +1,13 @@
 """Which column of a table is which of ours: ranked, with reasons, for a person to confirm."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from garage.records.importing.columns import FILE_KINDS, Column, FileKind
-from garage.records.tabular.column_content import Content, content_judge, units_proven
+from garage.records.tabular.column_content import Content, content_judge, is_told, units_proven
 from garage.records.tabular.evidence import Evidence
 from garage.records.tabular.header_match import header_match
+from garage.records.tabular.line_column import JOB_LINE, columns_of
 
 #: From here on a column is proposed; below it, it is only listed: judgement.
 PROPOSED_FROM = 0.5
@@ -88,14 +89,40 @@ def _of_kind(kind: FileKind, contents: dict[str, Content]) -> KindProposal:
     proposals = [_completed(proposal, proposals, contents) for proposal in proposals]
     # The job's name may be made of the vehicle, which may itself be named by its mark.
     proposals = [_completed(proposal, proposals, contents) for proposal in proposals]
+    if JOB_LINE.name in columns_of(kind):
+        proposals = _with_line(proposals, contents)
+    answered = {each.column.name for each in proposals if each.is_answered}
     lacking = tuple(
         each.column.name
         for each in proposals
         if (each.column.required or each.column.name == _VEHICLE)
-        and not each.is_answered
+        and each.column.name not in answered
         and each.column.name != "unit"
+        and not (each.column.name == "operation" and JOB_LINE.name in answered)
     )
     return KindProposal(kind, tuple(proposals), lacking)
+
+
+def _with_line(proposals: list[Proposal], contents: dict[str, Content]) -> list[Proposal]:
+    """A column that tells the work in sentences is read line by line, and is no column of codes."""
+    place, work = next(
+        (place, each) for place, each in enumerate(proposals) if each.column.name == "operation"
+    )
+    told = [
+        Candidate(each.sources, each.confidence, (*each.reasons, "its cells are words, not codes"))
+        for each in work.candidates
+        if is_told(contents[each.sources[0]].column)
+    ]
+    if work.chosen is None or work.chosen.sources not in [each.sources for each in told]:
+        return [*proposals, Proposal(JOB_LINE, tuple(told))]
+    chosen = next(each for each in told if each.sources == work.chosen.sources)
+    rest = replace(work, chosen=None, reason="its cells are words: they are read as job lines")
+    return [
+        *proposals[:place],
+        rest,
+        *proposals[place + 1 :],
+        Proposal(JOB_LINE, tuple(told), chosen),
+    ]
 
 
 def _candidates(column: Column, contents: dict[str, Content]) -> Iterator[Candidate]:

@@ -98,6 +98,35 @@ def test_job_lines_feed_jobs_and_vehicles(tmp_path: Path) -> None:
     assert fed == ["vehicles", "jobs"]
 
 
+SENTENCES = (
+    "R&R DPF, reset ash counter, roadtest",
+    "forced regen, codes cleared, advise turbo",
+    "DPF cleaned",
+    "renewed DPF pressure sensor",
+    "regen done",
+)
+CODES = ("R&R filter", "DPF cleaned", "forced regen", "new sensor", "inspect")
+
+
+@pytest.mark.parametrize(
+    ("works", "column"), [(SENTENCES, "job_line"), (CODES, "operation"), (CODES * 30, "operation")]
+)
+def test_work_in_sentences_is_read_as_job_lines(
+    tmp_path: Path, works: tuple[str, ...], column: str
+) -> None:
+    rows = "".join(f'{n},V1,2024-03-02,"{work}"\n' for n, work in enumerate(works))
+    table = table_of(tmp_path, "Job no,Vehicle,Date,Work\n" + rows)
+    found = chosen(table, "jobs")
+    assert {name for name in ("operation", "job_line") if found.get(name) == ("Work",)} == {column}
+    assert proposal(table, "jobs").lacking == ()
+
+
+def test_work_of_many_different_texts_is_read_as_job_lines(tmp_path: Path) -> None:
+    rows = "".join(f"{n},V1,2024-03-02,new sensor {n}\n" for n in range(101))
+    table = table_of(tmp_path, "Job no,Vehicle,Date,Work\n" + rows)
+    assert chosen(table, "jobs")["job_line"] == ("Work",)
+
+
 @pytest.mark.parametrize(
     ("causes", "column"),
     [
