@@ -69,7 +69,8 @@ class EngineFamilyFactory(DjangoModelFactory):
     class Meta:
         model = EngineFamily
 
-    name = factory.Sequence(lambda n: f"Alder {n}")
+    # No number that a test names by hand.
+    name = factory.Sequence(lambda n: f"Hazel {1000 + n}")
     reviewed = True
 
 
