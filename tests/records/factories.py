@@ -79,7 +79,7 @@ class EngineFamilyAliasFactory(DjangoModelFactory):
         model = EngineFamilyAlias
 
     family = factory.SubFactory(EngineFamilyFactory)
-    name = factory.Sequence(lambda n: f"A{n}-TD")
+    name = factory.Sequence(lambda n: f"H{1000 + n}-TD")
 
 
 class PartKindFactory(DjangoModelFactory):
