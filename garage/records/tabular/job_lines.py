@@ -80,7 +80,9 @@ class LineReader:
         asked = dict.fromkeys(each.ask.words for each in results if each.ask)
         words = " ".join(asked) or "not understood surely enough"
         readings = tuple(each.operation for each in results if each.operation)
-        return Cell(State.WAITS, text, readings=readings, words=f"{words} It waits under Job lines.")
+        return Cell(
+            State.WAITS, text, readings=readings, words=f"{words} It waits under Job lines."
+        )
 
 
 def _holds(cell: Cell | None) -> bool:
