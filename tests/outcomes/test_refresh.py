@@ -102,6 +102,7 @@ def test_an_own_normal_life_makes_the_report_stale(region: Region) -> None:
         organisation=region.workshop,
         part_kind=filter_kind(),
         value=NormalLifeValue("factory", 200_000, "our log"),
+        at=NOW,
     )
     again = refresh(region.workshop, now=LATER)
     assert again is not None

@@ -25,7 +25,7 @@ def bus_import(db: None, shared: Path, tmp_path: Path) -> BusImport:
 
     def run(all_readings: bool) -> Report:
         organisation_add(code=CITY, kind="fleet", sees_all_repairs=True)
-        part_kind_add(new=NewPartKind(code=ENGINE, system="engine"))
+        part_kind_add(new=NewPartKind(code=ENGINE, system="engine"), at=NOW)
         files = import_files_write(
             shared / "data" / "bus-engines", tmp_path, all_readings=all_readings
         )

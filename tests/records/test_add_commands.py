@@ -3,7 +3,7 @@
 import pytest
 from django.core.management import CommandError, call_command
 
-from garage.records.models import Fitment, Operation, Organisation, PartKind
+from garage.records.models import AuditEntry, Fitment, Operation, Organisation, PartKind
 from tests.records.factories import (
     JobFactory,
     OperationFactory,
@@ -88,6 +88,13 @@ def test_part_kind_is_added_with_what_is_known() -> None:
         "maker's handbook, page 4",
     )
     assert part_kind.fitted_from_new is True
+
+
+def test_part_kind_that_is_added_stands_in_every_trail() -> None:
+    organisations = {OrganisationFactory().pk, OrganisationFactory().pk}
+    call_command("add_part_kind", "charge_cooler", "--system", "recirculation")
+    told = AuditEntry.objects.values_list("organisation", "verb", "changes__code__1")
+    assert set(told) == {(each, "add", "charge_cooler") for each in organisations}
 
 
 def test_part_kind_is_added_with_the_least() -> None:

@@ -1,12 +1,13 @@
 """The review of engine families: a family of its own, or another spelling of one."""
 
 import logging
+from datetime import UTC, datetime
 
 import pytest
 from django.core.management import CommandError, call_command
 
 from garage.records.errors import RuleBroken
-from garage.records.models import EngineFamily, EngineFamilyAlias, Vehicle
+from garage.records.models import AuditEntry, EngineFamily, EngineFamilyAlias, Vehicle
 from garage.records.services.engine_families import family_accept, family_join
 from tests.records.factories import (
     EngineFamilyAliasFactory,
@@ -17,6 +18,8 @@ from tests.records.factories import (
 )
 
 pytestmark = pytest.mark.django_db
+
+AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 
 
 @pytest.fixture
@@ -33,7 +36,7 @@ def test_an_accepted_family_is_reviewed_and_others_are_not(
     alder: EngineFamily, spelling: EngineFamily
 ) -> None:
     other = EngineFamilyFactory(name="Birch 20", reviewed=False)
-    family_accept(family=spelling)
+    family_accept(family=spelling, at=AT)
     spelling.refresh_from_db()
     other.refresh_from_db()
     assert (spelling.reviewed, other.reviewed) == (True, False)
@@ -43,7 +46,7 @@ def test_joined_the_vehicles_move_and_the_name_becomes_an_alias(
     alder: EngineFamily, spelling: EngineFamily
 ) -> None:
     vehicle, other = VehicleFactory(engine_family=spelling), VehicleFactory()
-    family_join(family=spelling, into=alder)
+    family_join(family=spelling, into=alder, at=AT)
     assert Vehicle.objects.get(pk=vehicle.pk).engine_family == alder
     assert Vehicle.objects.get(pk=other.pk).engine_family == other.engine_family
     assert not EngineFamily.objects.filter(name="ALDER-16").exists()
@@ -53,7 +56,7 @@ def test_joined_the_vehicles_move_and_the_name_becomes_an_alias(
 
 def test_joined_the_aliases_move_along(alder: EngineFamily, spelling: EngineFamily) -> None:
     EngineFamilyAliasFactory(family=spelling, name="A16")
-    family_join(family=spelling, into=alder)
+    family_join(family=spelling, into=alder, at=AT)
     assert set(alder.aliases.values_list("name", flat=True)) == {"A16", "ALDER-16"}
 
 
@@ -63,7 +66,7 @@ def test_joining_makes_reports_of_the_owners_stale_and_of_nobody_else(
     owner, other = OrganisationFactory(), OrganisationFactory()
     VehicleFactory.create_batch(2, organisation=owner, engine_family=spelling)
     VehicleFactory(organisation=other, engine_family=alder)
-    family_join(family=spelling, into=alder)
+    family_join(family=spelling, into=alder, at=AT)
     owner.refresh_from_db()
     other.refresh_from_db()
     assert (owner.records_version, other.records_version) == (1, 0)
@@ -72,9 +75,28 @@ def test_joining_makes_reports_of_the_owners_stale_and_of_nobody_else(
 def test_a_family_is_not_joined_to_itself(alder: EngineFamily) -> None:
     VehicleFactory(engine_family=alder)
     with pytest.raises(RuleBroken, match="joined to another one"):
-        family_join(family=alder, into=alder)
+        family_join(family=alder, into=alder, at=AT)
     assert EngineFamily.objects.filter(pk=alder.pk).exists()
     assert not EngineFamilyAlias.objects.exists()
+
+
+def test_what_changed_is_in_the_trail_of_those_with_such_vehicles(
+    alder: EngineFamily, spelling: EngineFamily
+) -> None:
+    owner, other = OrganisationFactory(), OrganisationFactory()
+    VehicleFactory(organisation=owner, engine_family=spelling)
+    VehicleFactory(organisation=other, engine_family=alder)
+    by = UserFactory()
+    for _ in range(2):
+        family_accept(family=spelling, at=AT, by=by)
+        spelling.refresh_from_db()
+    family_join(family=spelling, into=alder, at=AT, by=by)
+    told = [(each.verb, each.changes, each.by) for each in AuditEntry.objects.order_by("serial")]
+    assert told == [
+        ("change", {"reviewed": [False, True]}, by),
+        ("merge", {"joined": ["ALDER-16", "Alder 16"]}, by),
+    ]
+    assert set(AuditEntry.objects.values_list("organisation", flat=True)) == {owner.pk}
 
 
 def test_the_log_names_ids(
@@ -82,8 +104,8 @@ def test_the_log_names_ids(
 ) -> None:
     caplog.set_level(logging.INFO, "garage.records")
     by = UserFactory()
-    family_join(family=spelling, into=alder, by=by)
-    family_accept(family=alder, by=by)
+    family_join(family=spelling, into=alder, by=by, at=AT)
+    family_accept(family=alder, by=by, at=AT)
     assert caplog.messages == [
         f"engine family joined family={alder.pk} by={by.pk}",
         f"engine family accepted family={alder.pk} by={by.pk}",

@@ -2,6 +2,7 @@
 
 import io
 import logging
+from datetime import UTC, datetime
 
 import pytest
 from django.contrib.auth import get_user_model
@@ -9,14 +10,15 @@ from django.core.management import CommandError, call_command
 
 from garage.records.choices import Role
 from garage.records.errors import RuleBroken
-from garage.records.models import Membership, Organisation
-from garage.records.services.members import member_add
+from garage.records.models import AuditEntry, Membership, Organisation
+from garage.records.services.members import NewMember, member_add
 from tests.records.cast import Cast
 from tests.records.factories import OrganisationFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
 
 STRONG = "harrow-lantern-42"
+AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 
 
 @pytest.fixture
@@ -31,7 +33,7 @@ def workshop() -> Organisation:
 def test_a_new_person_is_made_with_the_password_and_role_given(
     workshop: Organisation, role: str
 ) -> None:
-    membership = member_add(organisation=workshop, username="mallow", role=role, password=STRONG)
+    membership = member_add(organisation=workshop, new=NewMember("mallow", role, STRONG), at=AT)
     assert (membership.organisation, membership.role) == (workshop, role)
     assert membership.user.check_password(STRONG)
     assert not membership.user.is_superuser
@@ -43,7 +45,7 @@ def test_a_known_person_joins_without_a_password_and_keeps_their_own(
     user = UserFactory(username="mallow")
     user.set_password(STRONG)
     user.save()
-    member_add(organisation=workshop, username="mallow", role="viewer")
+    member_add(organisation=workshop, new=NewMember("mallow", "viewer"), at=AT)
     user.refresh_from_db()
     assert user.check_password(STRONG)
     assert Membership.objects.get().user == user
@@ -53,7 +55,7 @@ def test_a_password_given_for_a_known_person_is_not_set(workshop: Organisation) 
     user = UserFactory(username="mallow")
     user.set_password(STRONG)
     user.save()
-    member_add(organisation=workshop, username="mallow", role="viewer", password="another-harrow-7")
+    member_add(organisation=workshop, new=NewMember("mallow", "viewer", "another-harrow-7"), at=AT)
     user.refresh_from_db()
     assert user.check_password(STRONG)
 
@@ -61,12 +63,24 @@ def test_a_password_given_for_a_known_person_is_not_set(workshop: Organisation) 
 def test_a_member_added_again_changes_role(workshop: Organisation) -> None:
     UserFactory(username="mallow")
     for role in ("viewer", "owner"):
-        member_add(organisation=workshop, username="mallow", role=role)
+        member_add(organisation=workshop, new=NewMember("mallow", role), at=AT)
     assert [each.role for each in Membership.objects.all()] == ["owner"]
 
 
+def test_who_became_a_member_and_in_which_role_is_in_the_trail(workshop: Organisation) -> None:
+    user, by = UserFactory(username="mallow"), UserFactory()
+    for role in ("viewer", "viewer", "owner"):
+        member_add(organisation=workshop, new=NewMember("mallow", role), at=AT, by=by)
+    told = [(each.verb, each.changes, each.by) for each in AuditEntry.objects.order_by("serial")]
+    member = {"user": [user.pk, user.pk]}
+    assert told == [
+        ("add", member | {"role": [None, "viewer"]}, by),
+        ("change", member | {"role": ["viewer", "owner"]}, by),
+    ]
+
+
 def test_a_role_in_one_organisation_is_none_in_another(cast: Cast) -> None:
-    member_add(organisation=cast.alder, username=cast.at_birch.username, role="viewer")
+    member_add(organisation=cast.alder, new=NewMember(cast.at_birch.username, "viewer"), at=AT)
     roles = dict(
         Membership.objects.filter(user=cast.at_birch).values_list("organisation__code", "role")
     )
@@ -86,16 +100,9 @@ def test_a_role_in_one_organisation_is_none_in_another(cast: Cast) -> None:
 def test_what_breaks_a_rule_adds_nobody(
     workshop: Organisation, said: dict[str, str | None], column: str
 ) -> None:
+    new = {"username": "mallow", "role": "viewer", "password": STRONG, **said}
     with pytest.raises(RuleBroken) as refusal:
-        member_add(
-            **{  # type: ignore[arg-type]
-                "organisation": workshop,
-                "username": "mallow",
-                "role": "viewer",
-                "password": STRONG,
-                **said,
-            }
-        )
+        member_add(organisation=workshop, new=NewMember(**new), at=AT)  # type: ignore[arg-type]
     assert refusal.value.column == column
     assert not get_user_model().objects.exists()
     assert not Membership.objects.exists()
@@ -103,7 +110,7 @@ def test_what_breaks_a_rule_adds_nobody(
 
 def test_a_refused_password_is_not_repeated(workshop: Organisation) -> None:
     with pytest.raises(RuleBroken) as refusal:
-        member_add(organisation=workshop, username="mallow", role="viewer", password="a1b2")
+        member_add(organisation=workshop, new=NewMember("mallow", "viewer", "a1b2"), at=AT)
     assert "a1b2" not in str(refusal.value)
 
 
@@ -113,7 +120,7 @@ def test_the_log_names_ids_not_people(
     caplog.set_level(logging.INFO, "garage.records")
     by = UserFactory()
     membership = member_add(
-        organisation=workshop, username="mallow", role="viewer", password=STRONG, by=by
+        organisation=workshop, new=NewMember("mallow", "viewer", STRONG), at=AT, by=by
     )
     (message,) = caplog.messages
     assert f"user={membership.user_id} role=viewer by={by.pk}" in message

@@ -2,13 +2,14 @@
 
 import logging
 import math
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
 
 from garage.records.errors import RuleBroken
-from garage.records.models import Organisation, OwnNormalLife, PartKind
+from garage.records.models import AuditEntry, Organisation, OwnNormalLife, PartKind
 from garage.records.services.normal_life import (
     USUAL_SHAPE,
     NormalLifeValue,
@@ -17,6 +18,8 @@ from garage.records.services.normal_life import (
 from tests.records.factories import OrganisationFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
+
+AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 
 
 @pytest.fixture
@@ -31,7 +34,10 @@ def particulate_filter() -> PartKind:
 def put(workshop: Organisation, **said: Any) -> OwnNormalLife:
     value = {"origin": "factory", "median_km": 280_000, "source": "our log", **said}
     return own_normal_life_set(
-        organisation=workshop, part_kind=particulate_filter(), value=NormalLifeValue(**value)
+        organisation=workshop,
+        part_kind=particulate_filter(),
+        value=NormalLifeValue(**value),
+        at=AT,
     )
 
 
@@ -39,6 +45,15 @@ def test_a_value_is_recorded_with_its_source_and_the_usual_shape(workshop: Organ
     own = put(workshop, source="  our log ")
     assert (own.median_km, own.shape, own.source) == (280_000, USUAL_SHAPE, "our log")
     assert USUAL_SHAPE == 2.5
+
+
+def test_each_value_is_in_the_trail_once(workshop: Organisation) -> None:
+    put(workshop)
+    put(workshop)
+    put(workshop, median_km=200_000)
+    told = [(each.verb, each.changes) for each in AuditEntry.objects.order_by("serial")]
+    said = {"median_km": [None, 280_000], "shape": [None, 2.5], "source": [None, "our log"]}
+    assert told == [("add", said), ("change", {"median_km": [280_000, 200_000]})]
 
 
 def test_a_value_of_the_same_origin_takes_the_place_of_the_earlier(workshop: Organisation) -> None:
@@ -107,6 +122,7 @@ def test_the_log_names_who_did_it_by_id(
         organisation=workshop,
         part_kind=particulate_filter(),
         value=NormalLifeValue("factory", 280_000, "our log"),
+        at=AT,
         by=by,
     )
     assert f"organisation={workshop.pk}" in caplog.text

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -65,6 +65,24 @@ def audit_record(
     entry.seal = seal_of(entry, FIRST_SEAL if last is None else last.seal)
     entry.save(force_insert=True)
     return entry
+
+
+def audit_record_everywhere(
+    *,
+    change: Change,
+    by: AbstractBaseUser | None,
+    at: datetime,
+    among: Collection[int] | None = None,
+) -> None:
+    """Add the row of a change to what all organisations share, to the trail of each.
+
+    `among` are the organisations whose figures it can change; None: every one.
+    """
+    organisations = Organisation.objects.order_by("pk")
+    if among is not None:
+        organisations = organisations.filter(pk__in=among)
+    for organisation in organisations:
+        audit_record(organisation=organisation, change=change, by=by, at=at)
 
 
 def changes_between(before: Mapping[str, Any], after: Mapping[str, Any]) -> dict[str, list[Any]]:

@@ -51,7 +51,7 @@ def demo_load(*, now: datetime, progress: Progress | None = None) -> None:
         for organisation in files.organisations:
             demo_organisation_load(files=organisation, now=now, progress=progress)
         for family in EngineFamily.objects.all():
-            family_accept(family=family)
+            family_accept(family=family, at=now)
         _add_users(organisation.code for organisation in files.organisations)
 
 

@@ -2,14 +2,16 @@
 
 import logging
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 from django.db.models import F
 
-from garage.records.choices import Origin
+from garage.records.choices import AuditVerb, Origin
 from garage.records.errors import RuleBroken
 from garage.records.models import Organisation, OwnNormalLife, PartKind
+from garage.records.services.audit import Change, audit_record, changes_between
 from garage.records.services.part_kinds import MAX_NORMAL_LIFE_KM
 
 logger = logging.getLogger(__name__)
@@ -36,6 +38,7 @@ def own_normal_life_set(
     organisation: Organisation,
     part_kind: PartKind,
     value: NormalLifeValue,
+    at: datetime,
     by: AbstractBaseUser | None = None,
 ) -> OwnNormalLife:
     """Record the value, in place of an earlier one of the same origin."""
@@ -65,17 +68,22 @@ def own_normal_life_set(
                 do="Correct it.",
                 column=column,
             )
+    said = {"median_km": value.median_km, "shape": value.shape, "source": value.source.strip()}
     with transaction.atomic():
+        mine = OwnNormalLife.objects.select_for_update().filter(
+            organisation=organisation, part_kind=part_kind, origin=value.origin
+        )
+        before = mine.values(*said).first()
         own, _ = OwnNormalLife.objects.update_or_create(
             organisation=organisation,
             part_kind=part_kind,
             origin=value.origin,
-            defaults={
-                "median_km": value.median_km,
-                "shape": value.shape,
-                "source": value.source.strip(),
-            },
+            defaults=said,
         )
+        changes = changes_between(before or {}, said)
+        if changes:
+            verb = AuditVerb.ADD if before is None else AuditVerb.CHANGE
+            audit_record(organisation=organisation, change=Change(verb, own, changes), by=by, at=at)
         # What is early hangs on it, so kept reports are stale.
         Organisation.objects.filter(pk=organisation.pk).update(
             records_version=F("records_version") + 1

@@ -2,13 +2,15 @@
 
 import logging
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import IntegrityError, transaction
 
-from garage.records.choices import System, WearsBy
+from garage.records.choices import AuditVerb, System, WearsBy
 from garage.records.errors import RuleBroken
 from garage.records.models import Operation, PartKind, Vehicle
+from garage.records.services.audit import Change, audit_record_everywhere
 from garage.records.services.organisations import code_check
 from garage.records.services.settle import vehicles_settle
 from garage.records.texts import refuse_long
@@ -41,7 +43,9 @@ class NewPartKind:
     failed_means: str = ""
 
 
-def part_kind_add(*, new: NewPartKind, by: AbstractBaseUser | None = None) -> PartKind:
+def part_kind_add(
+    *, new: NewPartKind, at: datetime, by: AbstractBaseUser | None = None
+) -> PartKind:
     """Add a part kind; operations that named it before it was in the catalogue are joined to it.
 
     Without that, the same file imported again would add them a second time. RuleBroken says what
@@ -63,6 +67,8 @@ def part_kind_add(*, new: NewPartKind, by: AbstractBaseUser | None = None) -> Pa
                 failed_means=" ".join(new.failed_means.split()),
             )
             vehicles_settle(vehicle_ids=_join_named(part_kind))
+            change = Change(AuditVerb.ADD, part_kind, {"code": [None, part_kind.code]})
+            audit_record_everywhere(change=change, by=by, at=at)
     except IntegrityError as error:
         raise RuleBroken(
             "one code belongs to one part kind",

@@ -7,11 +7,12 @@ from typing import Any
 
 from django.contrib.auth import get_user_model
 from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
 
 from garage.records.choices import Role
 from garage.records.errors import RuleBroken
 from garage.records.models import Organisation
-from garage.records.services.members import member_add
+from garage.records.services.members import NewMember, member_add
 
 
 class Command(BaseCommand):
@@ -39,9 +40,8 @@ class Command(BaseCommand):
         try:
             member_add(
                 organisation=organisation,
-                username=username,
-                role=options["role"],
-                password=password,
+                new=NewMember(username, options["role"], password),
+                at=timezone.now(),
             )
         except RuleBroken as broken:
             raise CommandError(str(broken), returncode=2) from broken

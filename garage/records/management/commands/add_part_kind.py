@@ -4,6 +4,7 @@ from argparse import ArgumentParser
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
 
 from garage.records.choices import System, WearsBy
 from garage.records.errors import RuleBroken
@@ -59,7 +60,7 @@ class Command(BaseCommand):
             failed_means=options["failed_means"],
         )
         try:
-            part_kind = part_kind_add(new=new)
+            part_kind = part_kind_add(new=new, at=timezone.now())
         except RuleBroken as broken:
             raise CommandError(str(broken), returncode=2) from broken
         self.stdout.write(f"Added part kind {part_kind.code} of system {part_kind.system}.")

@@ -5,6 +5,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 from django.db.models import Count
+from django.utils import timezone
 
 from garage.records.errors import RuleBroken
 from garage.records.models import EngineFamily
@@ -23,11 +24,11 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         if options["accept"] is not None:
-            family_accept(family=_family(options["accept"]))
+            family_accept(family=_family(options["accept"]), at=timezone.now())
         elif options["join"] is not None:
             name, into = (_family(each) for each in options["join"])
             try:
-                family_join(family=name, into=into)
+                family_join(family=name, into=into, at=timezone.now())
             except RuleBroken as broken:
                 raise CommandError(str(broken), returncode=2) from broken
         for family in EngineFamily.objects.annotate(used=Count("vehicles")).prefetch_related(

@@ -4,6 +4,7 @@ from argparse import ArgumentParser
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
 
 from garage.records.choices import Origin
 from garage.records.errors import RuleBroken
@@ -42,7 +43,9 @@ class Command(BaseCommand):
             options["origin"], options["median_km"], options["source"], options["shape"]
         )
         try:
-            own_normal_life_set(organisation=organisation, part_kind=part_kind, value=value)
+            own_normal_life_set(
+                organisation=organisation, part_kind=part_kind, value=value, at=timezone.now()
+            )
         except RuleBroken as broken:
             raise CommandError(str(broken), returncode=2) from broken
         self.stdout.write(
