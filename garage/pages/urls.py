@@ -10,6 +10,7 @@ from garage.pages.views.claims import claim, claim_move, claim_print, claims, wa
 from garage.pages.views.documents import claim_document, document
 from garage.pages.views.duplicates import duplicate, duplicates, merge_part
 from garage.pages.views.early_failures import early_failures
+from garage.pages.views.erasure import erasure, erasures
 from garage.pages.views.export import export, export_take
 from garage.pages.views.family import family
 from garage.pages.views.find import start
@@ -40,6 +41,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("organisation-in-view/", organisation_in_view, name="organisation-in-view"),
     path("vehicles/new/", vehicle_new, name="vehicle-new"),
     path("vehicles/<int:vehicle_id>/", vehicle, name="vehicle"),
+    path("vehicles/<int:vehicle_id>/erasure/", erasure, name="erasure"),
     path("vehicles/<int:vehicle_id>/facts/", vehicle_facts, name="vehicle-facts"),
     path("vehicles/<int:vehicle_id>/facts/<slug:what>/", vehicle_write, name="vehicle-write"),
     path("vehicles/<int:vehicle_id>/jobs/new/", job_new, name="job-new"),
@@ -47,6 +49,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("vehicles/<int:vehicle_id>/odometer/<slug:what>/", odometer_adds, name="odometer-adds"),
     path("odometers/", odometers, name="odometers"),
     path("organisations/<int:organisation_id>/changes/", changes, name="changes"),
+    path("organisations/<int:organisation_id>/erasures/", erasures, name="erasures"),
     path("odometer-readings/<int:reading_id>/", reading_decide, name="reading-decide"),
     path("engine-families/<int:family_id>/", family, name="family"),
     path("early-failures/", early_failures, name="early-failures"),

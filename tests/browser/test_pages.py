@@ -54,6 +54,8 @@ PAGES = {
     "pair": "/duplicates/job/{job}/{other_job}/",
     "catalogue": "/part-kinds/",
     "export": "/export/",
+    "erase": "/vehicles/{van}/erasure/",
+    "erased": "/organisations/{alder}/erasures/",
     "job lines": "/job-lines/",
     "job line": "/job-lines/{job_line}/",
     "line answers": "/job-lines/answers/",

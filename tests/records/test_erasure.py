@@ -27,7 +27,11 @@ from garage.records.models import (
 from garage.records.services.documents import document_add
 from garage.records.services.erasure import EraseRequest, personal_due, personal_erase
 from garage.records.services.merge import merge_undo, vehicles_merge
-from tests.records.factories import RegistrationMarkFactory, VehicleFactory
+from tests.records.factories import (
+    OdometerReadingFactory,
+    RegistrationMarkFactory,
+    VehicleFactory,
+)
 from tests.records.test_merge import job_of
 
 pytestmark = pytest.mark.django_db
@@ -169,6 +173,28 @@ def test_data_is_due_so_many_months_after_the_last_job(vehicle: Vehicle) -> None
     organisation.keep_personal_months = 24
     assert personal_due(organisation=organisation, as_of=date(2024, 5, 5)) == []
     assert personal_due(organisation=organisation, as_of=date(2024, 5, 6)) == [vehicle.pk]
+
+
+def test_vehicle_with_readings_alone_is_due_after_the_last_of_them(vehicle: Vehicle) -> None:
+    organisation = vehicle.organisation
+    organisation.keep_personal_months = 24
+    silent = VehicleFactory(organisation=organisation)
+    for day in (date(2019, 3, 1), date(2021, 3, 1)):
+        OdometerReadingFactory(vehicle=silent, read_on=day, typed=day.year, km=day.year)
+    assert personal_due(organisation=organisation, as_of=date(2023, 2, 28)) == []
+    assert personal_due(organisation=organisation, as_of=date(2023, 3, 1)) == [silent.pk]
+    assert personal_due(organisation=organisation, as_of=date(2024, 5, 6)) == [
+        vehicle.pk,
+        silent.pk,
+    ]
+
+
+def test_reading_after_the_last_job_keeps_a_vehicle(vehicle: Vehicle) -> None:
+    organisation = vehicle.organisation
+    organisation.keep_personal_months = 24
+    OdometerReadingFactory(vehicle=vehicle, read_on=date(2023, 1, 1), typed=160_000, km=160_000)
+    assert personal_due(organisation=organisation, as_of=date(2024, 12, 31)) == []
+    assert personal_due(organisation=organisation, as_of=date(2025, 1, 1)) == [vehicle.pk]
 
 
 def test_command_erases_what_is_due_and_says_so_first(vehicle: Vehicle, capsys) -> None:

@@ -13,7 +13,9 @@ from garage.pages.in_view import in_view
 from garage.pages.respond import page
 from garage.pages.trail import trail_told
 from garage.pages.write import acting, done, now, today, tried
+from garage.records.choices import Role
 from garage.records.models import Vehicle
+from garage.records.permissions import may_act
 from garage.records.selectors import access_vehicle
 from garage.records.services.vehicles import (
     KeeperFacts,
@@ -109,6 +111,7 @@ def _facts_page(
         keepers=keepers,
         forms=offered | (wrong or {}),
         families=VehicleForm.families(),
+        is_owner=may_act(request.user, vehicle.organisation_id, least=Role.OWNER),
         trail=trail_told(scope=view.scope, thing="vehicle", thing_id=vehicle.pk),
     )
 

@@ -119,22 +119,20 @@ def personal_erase(
 
 
 def personal_due(*, organisation: Organisation, as_of: date) -> list[int]:
-    """Vehicles whose personal data is due by the organisation's own term; none without a term."""
+    """Vehicles whose last job or odometer reading is longer ago than the organisation's own term.
+
+    None without a term, and no vehicle of which no day is known.
+    """
     months = organisation.keep_personal_months
     if months is None:
         return []
-    due = []
-    rows = (
-        Vehicle.objects.filter(organisation=organisation, erased_on__isnull=True)
-        .annotate(last_on=Max("jobs__opened_on"))
-        .exclude(last_on__isnull=True)
-        .order_by("pk")
-        .values_list("pk", "last_on")
-    )
-    for pk, last_on in rows:
-        if months_after(last_on, months) <= as_of:
-            due.append(pk)
-    return due
+    vehicles = Vehicle.objects.filter(organisation=organisation, erased_on__isnull=True)
+    last_on: dict[int, date] = {}
+    for way in ("jobs__opened_on", "readings__read_on"):
+        rows = vehicles.order_by().annotate(last_on=Max(way)).values_list("pk", "last_on")
+        for pk, day in rows.exclude(last_on__isnull=True):
+            last_on[pk] = max(day, last_on.get(pk, day))
+    return sorted(pk for pk, day in last_on.items() if months_after(day, months) <= as_of)
 
 
 def _erase(vehicles: list[Vehicle], at: datetime) -> Counter[str]:
