@@ -27,6 +27,19 @@ class FigureAtDaysAnswer(FigureAnswer):
     at_days = whole("The time that the figure is for, days.")
 
 
+class StayAwayAnswer(Answer):
+    """A stay-away share: of those repaired elsewhere, the part that never comes back here."""
+
+    value = number("The share that the capture share was estimated with.")
+    lower = number("Lower 95 % limit; null where it is judgement.", null=True)
+    upper = number("Upper 95 % limit; null where it is judgement.", null=True)
+    n = whole("Repairs elsewhere that it was learnt from.")
+    told = whole("Keepers on the call list who told.")
+    status = one_of(Status, "ok, or a word for why it is not measured.")
+    reason = text("Why it is not measured; empty where it is.")
+    source = text("Judgement, or the call list and its day.")  # type: ignore[assignment]
+
+
 class CaptureAnswer(Answer):
     """A capture share: the part of the failures (or comebacks) that come here to be seen."""
 
@@ -37,3 +50,6 @@ class CaptureAnswer(Answer):
     elsewhere = number("Failures (comebacks) found to have been repaired elsewhere.")
     status = one_of(Status, "ok, or a word for what the share lacks.")
     reason = text("What the share rests on, where there is something to say.")
+    stay_away = StayAwayAnswer(
+        allow_null=True, help_text="The stay-away share; null where all repairs are seen."
+    )

@@ -6,8 +6,8 @@ betrays a comeback that went elsewhere.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from garage.lifetimes.capture.share import (
     COMEBACK_PRIOR,
@@ -43,13 +43,16 @@ class Captures:
         return CaptureDraws.from_shares([self.by_organisation[each] for each in organisation_ids])
 
 
-def capture_of_failures(facts: Facts, lives: Iterable[Life]) -> Captures:
+def capture_of_failures(
+    facts: Facts, lives: Iterable[Life], stay_away: Mapping[int, float] | None = None
+) -> Captures:
     """From the looks: failures repaired here and looked at again, against those found out.
 
     Only of parts known before they were removed: one that no row had told of could not have been
     missed, had it been replaced elsewhere. Parts that arrived failed are among those. And only
     where somebody looked at a job for something else: after a repair here its comebacks come here
-    too and are looked at, after one elsewhere they go there (decision 0008).
+    too and are looked at, after one elsewhere they go there (decision 0008). `stay_away` are the
+    shares measured; of other organisations judgement stands.
     """
     looked_again = {
         fitment.fitment_id
@@ -68,7 +71,7 @@ def capture_of_failures(facts: Facts, lives: Iterable[Life]) -> Captures:
         elif life.failed_here:
             # With or without an odometer: where it was repaired is known either way.
             here[life.organisation_id] += 1
-    return _captures(facts, here, elsewhere, PART_PRIOR)
+    return _captures(facts, (here, elsewhere), PART_PRIOR, stay_away or {})
 
 
 def _is_looked_at_for_something_else(
@@ -89,7 +92,9 @@ def _is_looked_at_for_something_else(
     )
 
 
-def capture_of_comebacks(facts: Facts, index_jobs: Iterable[IndexJob]) -> Captures:
+def capture_of_comebacks(
+    facts: Facts, index_jobs: Iterable[IndexJob], stay_away: Mapping[int, float] | None = None
+) -> Captures:
     """From the keepers' answers, of the first need after each index job, wherever it was met."""
     here: Counter[int] = Counter()
     elsewhere: Counter[int] = Counter()
@@ -100,18 +105,22 @@ def capture_of_comebacks(facts: Facts, index_jobs: Iterable[IndexJob]) -> Captur
             elsewhere[index.organisation_id] += 1
         elif index.came_back:
             here[index.organisation_id] += 1
-    return _captures(facts, here, elsewhere, COMEBACK_PRIOR)
+    return _captures(facts, (here, elsewhere), COMEBACK_PRIOR, stay_away or {})
 
 
 def _captures(
-    facts: Facts, here: Counter[int], elsewhere: Counter[int], prior: CapturePrior
+    facts: Facts,
+    counts: tuple[Counter[int], Counter[int]],
+    prior: CapturePrior,
+    stay_away: Mapping[int, float],
 ) -> Captures:
-    organisations = {vehicle.organisation_id for vehicle in facts.vehicles}
-    return Captures(
-        {
-            each: all_captured()
+    here, elsewhere = counts
+    shares = {}
+    for each in sorted({vehicle.organisation_id for vehicle in facts.vehicles}):
+        held = replace(prior, stay_away=stay_away.get(each, prior.stay_away))
+        shares[each] = (
+            all_captured()
             if each in facts.sees_all
-            else capture_share(here[each], elsewhere[each], prior=prior)
-            for each in sorted(organisations)
-        }
-    )
+            else capture_share(here[each], elsewhere[each], prior=held)
+        )
+    return Captures(shares)

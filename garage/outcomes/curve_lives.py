@@ -1,7 +1,7 @@
 """The lives of a group as each curve counts them: their risk table, and their resampling."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -122,7 +122,14 @@ class GroupLives:
 
     def _visit_groups(self, curve: Curve) -> list[VisitGroup]:
         """Empty where no visits matter: *expected*, too, then counts each life to its end."""
-        return self.visits.groups(self.organisations) if curve is Curve.EXPECTED else []
+        if curve is not Curve.EXPECTED:
+            return []
+        return [
+            replace(group, stay_away=self.captures.by_organisation[organisation].stay_away)
+            for organisation, group in zip(
+                self.organisations, self.visits.groups(self.organisations), strict=False
+            )
+        ]
 
     def _row(self, life: Life) -> int:
         """Of the vehicle among those of its organisation."""

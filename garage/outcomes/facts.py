@@ -83,6 +83,28 @@ class VehicleFacts:
         return self.ended_on is None or day <= self.ended_on
 
 
+@dataclass(frozen=True, slots=True)
+class CallFact:
+    """One answered call. `part_replaced_elsewhere` is None where it was not asked or not known."""
+
+    vehicle_id: int
+    called_on: date
+    part_replaced_elsewhere: bool | None
+    comes_again: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CallListFact:
+    """A random sample of the vehicles silent since `silent_since`, of so many, and its answers."""
+
+    organisation_id: int
+    part_kind_id: int
+    drawn_on: date
+    silent_since: date
+    population: int
+    answers: tuple[CallFact, ...]
+
+
 @dataclass(frozen=True)
 class Facts:
     as_of: date
@@ -92,3 +114,5 @@ class Facts:
     vehicles: list[VehicleFacts]
     refused_comebacks: frozenset[tuple[int, int]] = frozenset()
     """Pairs of an index job and a later job that a person holds to be another trouble."""
+    call_lists: tuple[CallListFact, ...] = ()
+    """Of the organisations in view, about whatever part, the newest first."""

@@ -17,6 +17,12 @@ from garage.outcomes.lives import lives_follow
 from garage.outcomes.normal_life import NormalLives, normal_lives
 from garage.outcomes.part_life import GroupLife, group_life, lives_by_group
 from garage.outcomes.read_facts import facts_read
+from garage.outcomes.stay_away import (
+    OutcomesSoFar,
+    StayAway,
+    stay_away_of_failures,
+    values_of,
+)
 from garage.outcomes.usage import Odometers
 from garage.outcomes.visit_summary import VisitSummary, visit_summaries
 from garage.outcomes.visits import visits_follow
@@ -44,6 +50,8 @@ class OrganisationCaptures:
     sees_all_repairs: bool
     failures: CaptureShare
     comebacks: CaptureShare
+    stay_away: StayAway | None
+    """Of failures, where silent keepers told; None: nobody asked."""
 
 
 @dataclass(frozen=True)
@@ -87,6 +95,9 @@ def report_make(
     captures = capture_of_failures(facts, lives)
     progress("visits", 0, 1)
     visits = visits_follow(facts, lives)
+    stay_away = stay_away_of_failures(OutcomesSoFar(facts, odometers, lives, captures, visits))
+    if stay_away:
+        captures = capture_of_failures(facts, lives, values_of(stay_away))
     comeback_captures = capture_of_comebacks(facts, index_jobs)
 
     grouped = lives_by_group(lives)
@@ -129,6 +140,7 @@ def report_make(
                 each.sees_all_repairs,
                 captures.by_organisation[each.pk],
                 comeback_captures.by_organisation[each.pk],
+                stay_away.get(each.pk),
             )
             for each in organisations
             if each.pk in captures.by_organisation

@@ -8,8 +8,8 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
-from garage.lifetimes.capture.share import CaptureShare
 from garage.outcomes.account import Account
+from garage.outcomes.capture_wire import capture_to_wire
 from garage.outcomes.comeback_rates import ComebackRates
 from garage.outcomes.curves import CurveSummary
 from garage.outcomes.early_failures import EarlyLife, Flag
@@ -37,15 +37,7 @@ def report_to_wire(report: Report) -> Wire:
         "organisations": [each.code for each in report.organisations],
         "vehicles": report.vehicles,
         "account": _account(report.account),
-        "capture": [
-            {
-                "organisation": each.organisation,
-                "sees_all_repairs": each.sees_all_repairs,
-                "failures": _capture(each.failures),
-                "comebacks": _capture(each.comebacks),
-            }
-            for each in report.captures
-        ],
+        "capture": [capture_to_wire(each) for each in report.captures],
         "visits": [asdict(each) for each in report.visits],
         "accounts": [
             {"engine_family": family, "origin": origin, **_account(account)}
@@ -116,18 +108,6 @@ def _account(account: Account) -> Wire:
         "classes": account.classes,
         "endings": account.endings,
         "closes": account.closes,
-    }
-
-
-def _capture(share: CaptureShare) -> Wire:
-    return {
-        "value": share.value,
-        "lower": share.lower,
-        "upper": share.upper,
-        "here": share.here,
-        "elsewhere": share.elsewhere,
-        "status": share.status.value,
-        "reason": share.reason,
     }
 
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from garage.outcomes.wire import Wire
+from garage.outcomes.wording import stay_away_told
 from garage.pages.charts.chart import Chart, Table
 from garage.pages.charts.comebacks import comebacks_chart
 from garage.pages.charts.survival import survival_chart
@@ -167,7 +168,7 @@ def _capture(report: Wire) -> list[str]:
                 f"{row['organisation']}: {percent(share['value'])} "
                 f"({percent(share['lower'])} to {percent(share['upper'])}) of failures come here, "
                 f"from {count(share['here'])} seen here and {count(share['elsewhere'])} found out "
-                "later, with a prior of judgement."
+                f"later, with a prior of judgement. {stay_away_told(share)}".rstrip()
             )
     return told
 

@@ -6,7 +6,7 @@ from garage.lifetimes.wording import spoken
 from garage.outcomes.choices import Curve, LifeClass, Stratum
 from garage.outcomes.terminal.words import NOT_KNOWN, STRATA, THIN, columns, share, thousand_km
 from garage.outcomes.wire import Wire
-from garage.outcomes.wording import ORIGINS
+from garage.outcomes.wording import ORIGINS, stay_away_told
 
 SHOWN_AT_KM = (50_000, 100_000, 150_000, 200_000)
 #: Lives below which a row says less than it takes to read it. Judgement.
@@ -139,7 +139,7 @@ def _account_lines(section: Wire) -> Iterator[str]:
                 f"  {capture['organisation']}: {100 * failures['value']:.0f} % "
                 f"({100 * failures['lower']:.0f}-{100 * failures['upper']:.0f}) of failures come "
                 f"here; from {failures['here']} here and {failures['elsewhere']} found out, "
-                "and a prior of judgement."
+                f"and a prior of judgement. {stay_away_told(failures)}"
             )
     yield from visits_lines(section["visits"])
 

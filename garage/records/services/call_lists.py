@@ -139,7 +139,8 @@ def call_answer(
             Vehicle.objects.filter(pk=row.vehicle_id).update(
                 ended_on=answer.ended_on, ended_because=_ENDS[CallOutcome(answer.outcome)]
             )
-            vehicles_changed(vehicle_ids=[row.vehicle_id], at=at)
+        # Answers measure the stay-away share, so that figures change with each.
+        vehicles_changed(vehicle_ids=[row.vehicle_id], at=at)
     return row
 
 

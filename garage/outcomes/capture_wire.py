@@ -1,0 +1,63 @@
+"""Capture shares in the report's wire form, each with the stay-away share it rests on."""
+
+from typing import Any
+
+from garage.lifetimes.capture.share import CaptureShare
+from garage.lifetimes.status import Status
+from garage.outcomes.report import OrganisationCaptures
+from garage.outcomes.stay_away import StayAway
+
+JUDGEMENT = "judgement, no source"
+CALL_LIST = "call list"
+
+
+def capture_to_wire(captures: OrganisationCaptures) -> dict[str, Any]:
+    """Of one organisation."""
+    return {
+        "organisation": captures.organisation,
+        "sees_all_repairs": captures.sees_all_repairs,
+        "failures": _share(captures, captures.failures, captures.stay_away),
+        # Keepers are asked about a part, not about what came back: judgement stands.
+        "comebacks": _share(captures, captures.comebacks, None),
+    }
+
+
+def _share(
+    captures: OrganisationCaptures, share: CaptureShare, measured: StayAway | None
+) -> dict[str, Any]:
+    return {
+        "value": share.value,
+        "lower": share.lower,
+        "upper": share.upper,
+        "here": share.here,
+        "elsewhere": share.elsewhere,
+        "status": share.status.value,
+        "reason": share.reason,
+        "stay_away": None if captures.sees_all_repairs else _stay_away(share, measured),
+    }
+
+
+def _stay_away(share: CaptureShare, measured: StayAway | None) -> dict[str, Any]:
+    """What the capture share took for known; where answers taught nothing, why they did not."""
+    if measured is None or not measured.share.is_measured:
+        return {
+            "value": share.stay_away,
+            "lower": None,
+            "upper": None,
+            "n": 0,
+            "told": 0 if measured is None else measured.told,
+            "status": Status.NO_LIVES.value if measured is None else measured.share.status.value,
+            "reason": "no call list was asked" if measured is None else measured.share.reason,
+            "source": JUDGEMENT,
+        }
+    found = measured.share
+    return {
+        "value": found.value,
+        "lower": found.lower,
+        "upper": found.upper,
+        "n": found.n,
+        "told": measured.told,
+        "status": found.status.value,
+        "reason": found.reason,
+        "source": f"{CALL_LIST} of {measured.drawn_on.isoformat()}",
+    }
