@@ -114,5 +114,3 @@ class Facts:
     vehicles: list[VehicleFacts]
     refused_comebacks: frozenset[tuple[int, int]] = frozenset()
     """Pairs of an index job and a later job that a person holds to be another trouble."""
-    call_lists: tuple[CallListFact, ...] = ()
-    """Of the organisations in view, about whatever part, the newest first."""

@@ -13,7 +13,6 @@ from typing import Any
 from django.db.models import Max, QuerySet
 
 from garage.outcomes.facts import NO_FAMILY, Facts, FitmentFact, JobFact, Look, VehicleFacts
-from garage.outcomes.read_calls import call_lists_read
 from garage.records.choices import ComebackState, FitmentStart, FoundInPlace, OperationKind, Origin
 from garage.records.models import (
     ComebackReview,
@@ -69,7 +68,6 @@ def facts_read(*, vehicles_in_view: QuerySet[Vehicle], part_kind: PartKind, as_o
         frozenset(sees_all),
         list(vehicles.values()),
         _refused_comebacks(ids, as_of),
-        call_lists_read({each.organisation_id for each in vehicles.values()}, as_of),
     )
 
 

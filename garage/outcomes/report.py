@@ -16,6 +16,7 @@ from garage.outcomes.early_failures import EarlyFailures, early_failures
 from garage.outcomes.lives import lives_follow
 from garage.outcomes.normal_life import NormalLives, normal_lives
 from garage.outcomes.part_life import GroupLife, group_life, lives_by_group
+from garage.outcomes.read_calls import call_lists_read
 from garage.outcomes.read_facts import facts_read
 from garage.outcomes.stay_away import (
     OutcomesSoFar,
@@ -95,7 +96,10 @@ def report_make(
     captures = capture_of_failures(facts, lives)
     progress("visits", 0, 1)
     visits = visits_follow(facts, lives)
-    stay_away = stay_away_of_failures(OutcomesSoFar(facts, odometers, lives, captures, visits))
+    call_lists = call_lists_read({each.pk for each in organisations}, as_of)
+    stay_away = stay_away_of_failures(
+        OutcomesSoFar(facts, odometers, lives, captures, visits, call_lists)
+    )
     if stay_away:
         captures = capture_of_failures(facts, lives, values_of(stay_away))
     comeback_captures = capture_of_comebacks(facts, index_jobs)

@@ -66,12 +66,14 @@ class OutcomesSoFar:
     lives: Sequence[Life]
     captures: Captures
     visits: Visits
+    call_lists: Sequence[CallListFact]
+    """About whatever part, the newest first."""
 
 
 def stay_away_of_failures(known: OutcomesSoFar) -> dict[int, StayAway]:
     """Of each organisation whose silent keepers told of this part kind."""
     found = {}
-    for organisation, drawn in _told_most(known.facts).items():
+    for organisation, drawn in _told_most(known).items():
         hazard = _hazard(known, organisation)
         looks = known.captures.by_organisation[organisation]
         if hazard is None or looks.beta == 0:
@@ -88,12 +90,12 @@ def stay_away_of_failures(known: OutcomesSoFar) -> dict[int, StayAway]:
     return found
 
 
-def _told_most(facts: Facts) -> dict[int, CallListFact]:
+def _told_most(known: OutcomesSoFar) -> dict[int, CallListFact]:
     """Of each organisation the list about this part that most told of; of like ones the newest."""
     lists: dict[int, tuple[int, CallListFact]] = {}
-    for each in facts.call_lists:
+    for each in known.call_lists:
         told = sum(answer.part_replaced_elsewhere is not None for answer in each.answers)
-        if each.part_kind_id != facts.part_kind.pk or told == 0:
+        if each.part_kind_id != known.facts.part_kind.pk or told == 0:
             continue
         if each.organisation_id not in lists or told > lists[each.organisation_id][0]:
             lists[each.organisation_id] = (told, each)

@@ -77,9 +77,9 @@ class World:
 
     def known(self, *lists: CallListFact) -> OutcomesSoFar:
         drawn = lists or (replace(DRAWN, answers=tuple(self.answers)),)
-        facts = Facts(AS_OF, PART, frozenset(), self.vehicles, call_lists=drawn)
+        facts = Facts(AS_OF, PART, frozenset(), self.vehicles)
         visits = visits_follow(facts, self.lives)
-        return OutcomesSoFar(facts, Odometers(facts), self.lives, self.captures, visits)
+        return OutcomesSoFar(facts, Odometers(facts), self.lives, self.captures, visits, drawn)
 
 
 @pytest.fixture
