@@ -110,7 +110,7 @@ def stay_away_share(
     >>> silent = SilentAnswers([0.1] * 8, [0.1] * 20, 3, asked_share=0.25, failures=60)
     >>> share = stay_away_share(silent, Returned(14, looked_share=0.5), capture_share(40, 14))
     >>> round(share.value, 2), round(share.lower, 2), round(share.upper, 2), share.n
-    (0.29, 0.03, 0.53, 25)
+    (0.28, 0.05, 0.52, 25)
     """
     check_level(level)
     known = silent.gone_elsewhere.size + silent.returning_elsewhere + returned.found
