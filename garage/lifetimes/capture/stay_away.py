@@ -107,6 +107,7 @@ def stay_away_share(
 
     Examples
     --------
+    >>> from garage.lifetimes.capture.share import capture_share
     >>> silent = SilentAnswers([0.1] * 8, [0.1] * 20, 3, asked_share=0.25, failures=60)
     >>> share = stay_away_share(silent, Returned(14, looked_share=0.5), capture_share(40, 14))
     >>> round(share.value, 2), round(share.lower, 2), round(share.upper, 2), share.n
