@@ -14,6 +14,7 @@ from garage.pages.views.erasure import erasure, erasures
 from garage.pages.views.export import export, export_take
 from garage.pages.views.family import family
 from garage.pages.views.find import start
+from garage.pages.views.imports import import_cancel, import_rejected, import_run, imports
 from garage.pages.views.job_lines import job_line, job_lines, line_answer_back, line_answers
 from garage.pages.views.job_writes import (
     advice_decide,
@@ -72,6 +73,10 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("part-kinds/", catalogue, name="catalogue"),
     path("export/", export, name="export"),
     path("export/<int:organisation_id>/", export_take, name="export-take"),
+    path("imports/", imports, name="imports"),
+    path("imports/<int:run_id>/", import_run, name="import-run"),
+    path("imports/<int:run_id>/cancel/", import_cancel, name="import-cancel"),
+    path("imports/<int:run_id>/rejected/<slug:kind>/", import_rejected, name="import-rejected"),
     path("tables/", tables, name="tables"),
     path("tables/<int:upload_id>/", table, name="table"),
     path("tables/<int:upload_id>/rule/", table_rule, name="table-rule"),

@@ -4,6 +4,8 @@ from django.db import models
 
 #: The kind of queued work by which the layer above makes its figures anew.
 REFRESH = "outcomes.refresh"
+#: The kind of work that does one import run.
+IMPORT = "records.import"
 #: The code of the part kind that is meant where none is named.
 FILTER_PART_KIND = "particulate_filter"
 
@@ -244,7 +246,7 @@ class ImportState(models.TextChoices):
     RUNNING = "running", "running"
     DONE = "done", "done"
     CANCELLED = "cancelled", "cancelled"
-    FAILED = "failed", "failed"
+    FAILED = "failed", "not done"
 
 
 class LineStatus(models.TextChoices):

@@ -13,6 +13,7 @@ from playwright.sync_api import Page
 from garage.records.models import Call, CallList, LineToReview, Recheck
 from garage.records.services.advice_given import advice_add
 from garage.records.services.claims import claims_open
+from garage.records.services.import_runs import import_run_do, table_run_queue
 from garage.records.services.job_lines import LineMeaning, line_answer, lines_queue
 from garage.records.services.jobs import JobFacts, NewJob, job_open
 from garage.records.services.table_uploads import NewTable, table_upload
@@ -48,6 +49,8 @@ PAGES = {
     "call lists": "/call-lists/",
     "call list": "/call-lists/{call_list}/",
     "call": "/calls/{call}/",
+    "imports": "/imports/",
+    "import": "/imports/{import_run}/",
     "tables": "/tables/",
     "table": "/tables/{table}/",
     "written twice": "/duplicates/",
@@ -92,7 +95,10 @@ def _work(scene: Scene) -> dict[str, int]:
     lines_queue(organisation=scene.cast.alder, lines=lines, at=AT)
     line, answered, *_ = LineToReview.objects.order_by("pk")
     line_answer(line=answered, meanings=[LineMeaning("done", "inspect")], at=AT)
+    run = table_run_queue(table=table, dry_run=True, at=AT)
+    import_run_do(run_id=run.pk, clock=lambda: AT)
     return {
+        "import_run": run.pk,
         "job_line": line.pk,
         "alder": scene.cast.alder.pk,
         "claim": claim.pk,

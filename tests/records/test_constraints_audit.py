@@ -7,6 +7,7 @@ import pytest
 from garage.records.models import (
     AuditEntry,
     Erasure,
+    ImportRun,
     ImportSource,
     Merge,
     NotDuplicate,
@@ -117,3 +118,30 @@ def test_table_upload_source_named(organisation: Organisation) -> None:
     TableUpload.objects.create(organisation=organisation, source_name="till", **sent)
     with refused_by("table_upload_source_named"):
         TableUpload.objects.create(organisation=organisation, source_name="", **sent)
+
+
+def import_run(organisation: Organisation, **changed) -> ImportRun:
+    said = {"files": {}, "folder": "imports/1", "queued_at": AT}
+    return ImportRun.objects.create(organisation=organisation, **said | changed)
+
+
+def test_import_run_state_known(organisation: Organisation) -> None:
+    import_run(organisation, state="running")
+    with refused_by("import_run_state_known"):
+        import_run(organisation, state="asleep", ended_at=AT)
+
+
+def test_import_run_summary_when_done(organisation: Organisation) -> None:
+    import_run(organisation, state="done", ended_at=AT, summary={})
+    with refused_by("import_run_summary_when_done"):
+        import_run(organisation, state="done", ended_at=AT)
+    with refused_by("import_run_summary_when_done"):
+        import_run(organisation, state="failed", ended_at=AT, summary={})
+
+
+def test_import_run_ended_when_over(organisation: Organisation) -> None:
+    import_run(organisation, state="failed", ended_at=AT)
+    with refused_by("import_run_ended_when_over"):
+        import_run(organisation, state="failed")
+    with refused_by("import_run_ended_when_over"):
+        import_run(organisation, state="queued", ended_at=AT)

@@ -17,6 +17,7 @@ from garage.records.models import (
     Organisation,
     TableUpload,
 )
+from garage.records.services.history_import import ImportRequest
 from garage.records.services.table_uploads import (
     NewTable,
     table_upload,
@@ -78,7 +79,8 @@ def confirmed(upload: TableUpload) -> Mapping:
 
 
 def bring_in(upload: TableUpload, *, dry_run: bool = False):
-    return upload_import(upload=upload, as_of=TODAY, dry_run=dry_run, at=AT)
+    request = ImportRequest(upload.organisation.code, {}, TODAY, AT, dry_run=dry_run)
+    return upload_import(upload=upload, request=request)
 
 
 def test_a_table_sent_in_is_kept_with_a_proposal(organisation: Organisation) -> None:
@@ -142,13 +144,13 @@ def test_a_confirmed_table_lands_whole_and_its_mapping_is_kept(
 ) -> None:
     upload = sent(organisation)
     upload = upload_map(upload=upload, mapping=confirmed(upload), at=AT)
-    tried = bring_in(upload, dry_run=True).imported
-    assert tried.is_whole
+    tried = bring_in(upload, dry_run=True)
+    assert tried["is_whole"]
     assert not Operation.objects.exists()
     assert TableUpload.objects.exists()
     with django_capture_on_commit_callbacks(execute=True):
-        imported = bring_in(upload).imported
-    assert imported.is_whole
+        imported = bring_in(upload)
+    assert imported["is_whole"]
     assert Operation.objects.filter(part_kind__code="particulate_filter").count() == 2
     assert sorted(OdometerReading.objects.values_list("km", flat=True)) == [84_512, 91_003, 99_870]
     assert ImportSource.objects.get().name == "till"
@@ -161,10 +163,14 @@ def test_a_table_with_rows_that_wait_stays(organisation: Organisation) -> None:
     mapping = replace(confirmed(upload), rules=())
     upload = upload_map(upload=upload, mapping=mapping, at=AT)
     came = bring_in(upload)
-    assert (came.imported.is_whole, came.imported.written.held["jobs"]) == (False, 3)
-    first = came.held[0]
-    assert (first.source_row, first.column, first.text) == (2, "odometer", "84.512")
-    assert first.readings == "84.51 | 84512"
+    assert (came["is_whole"], came["held_rows"]) == (False, 3)
+    assert came["held"][0] == {
+        "source_row": 2,
+        "column": "odometer",
+        "text": "84.512",
+        "readings": "84.51 | 84512",
+        "reason": came["held"][0]["reason"],
+    }
     assert TableUpload.objects.exists()
 
 

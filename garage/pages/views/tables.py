@@ -6,20 +6,20 @@ from typing import Any
 from django import forms
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods, require_POST
 
 from garage.pages.forms.tables import MappingForm, RuleForm, UploadForm
 from garage.pages.in_view import in_view
 from garage.pages.landing import landing_told
 from garage.pages.respond import page
-from garage.pages.table_came import imported_told
-from garage.pages.write import acting, done, not_done, now, today, tried
+from garage.pages.write import acting, done, now, today, tried
 from garage.records.models import TableUpload
+from garage.records.services.import_runs import table_run_queue
 from garage.records.services.table_uploads import (
     NewTable,
     table_upload,
     upload_discard,
-    upload_import,
     upload_look,
     upload_map,
     upload_mapping,
@@ -100,20 +100,11 @@ def table_rule(request: HttpRequest, upload_id: int) -> HttpResponse:
 @login_required
 @require_POST
 def table_import(request: HttpRequest, upload_id: int) -> HttpResponse:
-    """Import the table, or only say what would come of it."""
+    """Have the table imported in the background, or only tried; its page says what comes of it."""
     found = access_upload(scope=in_view(request).scope, upload_id=upload_id)
     member = acting(request, found.organisation_id)
-    form = forms.Form(request.POST)
-    told: dict[str, Any] = {}
-
-    def bring_in(_: dict[str, Any]) -> None:
-        dry_run = "try" in request.POST
-        came = upload_import(upload=found, as_of=today(), dry_run=dry_run, at=now(), by=member.user)
-        told.update(dry_run=dry_run, **imported_told(came))
-
-    if not tried(form, bring_in):
-        return not_done(request, form, "table", found.pk)
-    return page(request, "table_imported.html", in_view(request), None, upload=found, **told)
+    run = table_run_queue(table=found, dry_run="try" in request.POST, at=now(), by=member.user)
+    return redirect("import-run", run.pk)
 
 
 @login_required

@@ -38,6 +38,7 @@ from garage.records.models import (
     ReadingResolution,
     Recheck,
     RegistrationMark,
+    TableUpload,
     Vehicle,
     Warranty,
 )
@@ -114,6 +115,7 @@ SECTIONS = (
     Section(Erasure, "organisation"),
     Section(ImportSource, "organisation"),
     Section(ImportRun, "organisation"),
+    Section(TableUpload, "organisation"),
     Section(LineAnswer, "organisation"),
     Section(LineToReview, "organisation"),
     Section(AuditEntry, "organisation"),

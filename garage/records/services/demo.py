@@ -14,7 +14,12 @@ from garage.records.choices import Role
 from garage.records.errors import RuleBroken
 from garage.records.models import EngineFamily, Membership, Organisation
 from garage.records.services.engine_families import family_accept
-from garage.records.services.history_import import ImportRequest, Progress, history_import
+from garage.records.services.history_import import (
+    ImportRequest,
+    Progress,
+    history_import,
+    no_progress,
+)
 from garage.records.services.organisations import organisation_add
 
 
@@ -38,7 +43,7 @@ SIGN_INS = (
 DEMO_AS_OF = date(2025, 12, 31)
 
 
-def demo_load(*, now: datetime, progress: Progress | None = None) -> None:
+def demo_load(*, now: datetime, progress: Progress = no_progress) -> None:
     """Add the demo's organisations, records and users, all or nothing."""
     if Organisation.objects.exists():
         raise RuleBroken(
@@ -56,7 +61,7 @@ def demo_load(*, now: datetime, progress: Progress | None = None) -> None:
 
 
 def demo_organisation_load(
-    *, files: OrganisationFiles, now: datetime, progress: Progress | None = None
+    *, files: OrganisationFiles, now: datetime, progress: Progress = no_progress
 ) -> None:
     """Add one organisation of a generated region with its records; every row must hold."""
     organisation_add(
@@ -77,8 +82,8 @@ def demo_organisation_load(
             files={name: path for name, path in paths.items() if path is not None},
             as_of=DEMO_AS_OF,
             now=now,
-        ),
-        progress=progress,
+            progress=progress,
+        )
     )
     if summary.rejected:
         raise RuleBroken(

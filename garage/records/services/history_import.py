@@ -1,4 +1,4 @@
-"""Import an organisation's history from files, each file in one transaction."""
+"""Import an organisation's history from files, all of them in one transaction."""
 
 import logging
 from collections.abc import Callable, Iterator, Mapping
@@ -35,6 +35,15 @@ logger = logging.getLogger(__name__)
 Progress = Callable[[str, int], AbstractContextManager[Callable[[int], object]]]
 
 
+class ImportCancelled(Exception):
+    """Raised by a progress function where somebody wants the import to stop."""
+
+
+def no_progress(_name: str, _rows: int) -> AbstractContextManager[Callable[[int], object]]:
+    """For nobody to watch."""
+    return nullcontext(lambda _done: None)
+
+
 @dataclass(frozen=True)
 class ImportRequest:
     """What to import: `files` by the name of their kind.
@@ -48,6 +57,7 @@ class ImportRequest:
     now: datetime
     dry_run: bool = False
     rejected_to: Path | None = None
+    progress: Progress = no_progress
 
 
 @dataclass
@@ -57,22 +67,16 @@ class _Run:
     request: ImportRequest
     context: ImportContext
     summary: ImportSummary
-    progress: Progress
     by: AbstractBaseUser | None = None
     rejected: dict[str, Path] = field(default_factory=dict)
+    rejects: list[tuple[FileSummary, RejectedFile]] = field(default_factory=list)
 
 
-def history_import(
-    *,
-    request: ImportRequest,
-    by: AbstractBaseUser | None = None,
-    progress: Progress | None = None,
-) -> ImportSummary:
+def history_import(*, request: ImportRequest, by: AbstractBaseUser | None = None) -> ImportSummary:
     """Import these files; `by` is the acting user, None for the terminal.
 
-    Raises ImportRefused, with everything that stops it, before any file is applied where the
-    files themselves are at fault; a file whose writing fails is undone whole, and those applied
-    before it stay.
+    Raises ImportRefused, with everything that stops it. Whatever stops it, an exception of
+    `progress` too, nothing of it is recorded: others see all of its files or none.
     """
     organisation = _organisation(request.organisation_code)
     sources = _sources(request)
@@ -80,13 +84,13 @@ def history_import(
         request,
         ImportContext(organisation, request.as_of),
         ImportSummary(organisation.code, request.dry_run),
-        progress or _no_progress,
         by,
         _rejected_paths(request, sources),
     )
-    with _refused_when_busy(run), _undone(request.dry_run):
+    with _refused_when_busy(run), _rejects_kept(run), transaction.atomic():
         for source in sources:
             _apply_file(run, source)
+        transaction.set_rollback(request.dry_run)
     logger.info(
         "import organisation=%s by=%s rows=%s rejected=%s dry_run=%s",
         organisation.pk,
@@ -102,39 +106,33 @@ def _apply_file(run: _Run, source: SourceFile) -> None:
     name = source.kind.name
     summary = FileSummary(name, source.path)
     rejected = RejectedFile(source, run.rejected[name])
-    try:
-        with (
-            transaction.atomic(),
-            run.progress(name, source.row_count) as advance,
-        ):
-            # Imports of one organisation wait for each other: neither sees half of the other.
-            Organisation.objects.select_for_update().get(pk=run.context.organisation.pk)
-            applier = _applier(run.context, source)
-            for chunk in RowReader(source, as_of=run.request.as_of).chunks():
-                for row, outcome in zip(chunk, applier.apply(chunk), strict=True):
-                    summary.count(row, outcome)
-                    if outcome is Outcome.REJECTED:
-                        rejected.write(row)
-                advance(len(chunk))
-            if applier.touched:
-                vehicles_settle(vehicle_ids=applier.touched)
-                claims_open(vehicle_ids=applier.touched, at=run.request.now)
-                rechecks_begin(
-                    organisation=run.context.organisation,
-                    as_of=run.request.as_of,
-                    at=run.request.now,
-                )
-            if summary.outcomes[Outcome.APPLIED]:
-                _audit(run, summary)
-                work_enqueue(
-                    kind=REFRESH,
-                    arguments={"organisation": run.context.organisation.code},
-                    now=run.request.now,
-                )
-        summary.recorded, summary.notices = applier.counts(), applier.notices()
-        summary.rejected_path = rejected.keep(dry_run=run.request.dry_run)
-    finally:
-        rejected.discard()
+    run.rejects.append((summary, rejected))
+    with run.request.progress(name, source.row_count) as advance:
+        # Imports of one organisation wait for each other: neither sees half of the other.
+        Organisation.objects.select_for_update().get(pk=run.context.organisation.pk)
+        applier = _applier(run.context, source)
+        for chunk in RowReader(source, as_of=run.request.as_of).chunks():
+            for row, outcome in zip(chunk, applier.apply(chunk), strict=True):
+                summary.count(row, outcome)
+                if outcome is Outcome.REJECTED:
+                    rejected.write(row)
+            advance(len(chunk))
+        if applier.touched:
+            vehicles_settle(vehicle_ids=applier.touched)
+            claims_open(vehicle_ids=applier.touched, at=run.request.now)
+            rechecks_begin(
+                organisation=run.context.organisation,
+                as_of=run.request.as_of,
+                at=run.request.now,
+            )
+        if summary.outcomes[Outcome.APPLIED]:
+            _audit(run, summary)
+            work_enqueue(
+                kind=REFRESH,
+                arguments={"organisation": run.context.organisation.code},
+                now=run.request.now,
+            )
+    summary.recorded, summary.notices = applier.counts(), applier.notices()
     run.summary.files.append(summary)
 
 
@@ -211,28 +209,26 @@ def _rejected_paths(request: ImportRequest, sources: list[SourceFile]) -> dict[s
 
 
 @contextmanager
-def _undone(dry_run: bool) -> Iterator[None]:
-    """Around a dry run, one transaction that is rolled back; else nothing."""
-    if not dry_run:
+def _rejects_kept(run: _Run) -> Iterator[None]:
+    """Put the files of rejected rows in their places once the import is through; else leave no
+    trace of them."""
+    try:
         yield
-        return
-    with transaction.atomic():
-        yield
-        transaction.set_rollback(True)
+        for summary, rejected in run.rejects:
+            summary.rejected_path = rejected.keep(dry_run=run.request.dry_run)
+    finally:
+        for _, rejected in run.rejects:
+            rejected.discard()
 
 
 @contextmanager
 def _refused_when_busy(run: _Run) -> Iterator[None]:
-    """Say in words what the database refuses; the file at hand is undone then."""
+    """Say in words what the database or the disk refuses; all of it is undone then."""
     try:
         yield
     except (OperationalError, IntegrityError, OSError) as error:
-        done = [file.kind for file in run.summary.files]
-        stays = f" Applied before and kept: {', '.join(done)}." if done else ""
-        if run.request.dry_run:
-            stays = ""
         logger.exception("import stopped organisation=%s", run.context.organisation.pk)
-        raise ImportRefused(_stopped(error) + stays) from error
+        raise ImportRefused(_stopped(error)) from error
 
 
 def _stopped(error: Exception) -> str:
@@ -247,10 +243,6 @@ def _stopped(error: Exception) -> str:
         else f"the database said: {error}"
     )
     return (
-        "an import needs the database to itself for each file; got: "
-        f"{reason}. Nothing of this file was recorded; run the import again."
+        "an import needs the database to itself; got: "
+        f"{reason}. Nothing was recorded; run the import again."
     )
-
-
-def _no_progress(_name: str, _rows: int) -> AbstractContextManager[Callable[[int], object]]:
-    return nullcontext(lambda _done: None)

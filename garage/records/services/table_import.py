@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -14,10 +14,16 @@ from garage.records.errors import RuleBroken
 from garage.records.importing.faults import ImportRefused
 from garage.records.importing.rows import Outcome
 from garage.records.importing.summary import FileSummary, ImportSummary, summary_lines
+from garage.records.importing.told import Told, import_told
 from garage.records.line_answers import answers_of
 from garage.records.models import ImportSource, Organisation
 from garage.records.services.audit import Change, audit_record
-from garage.records.services.history_import import ImportRequest, history_import
+from garage.records.services.history_import import (
+    ImportRequest,
+    Progress,
+    history_import,
+    no_progress,
+)
 from garage.records.services.job_lines import lines_queue
 from garage.records.tabular.evidence import evidence_gather
 from garage.records.tabular.fits import mapping_fits
@@ -25,8 +31,11 @@ from garage.records.tabular.layout import layout_find
 from garage.records.tabular.mapping import Mapping, mapping_draft, mapping_json, mapping_load
 from garage.records.tabular.propose import KindProposal, columns_propose, kinds_fed
 from garage.records.tabular.reading import RawTable, table_read
-from garage.records.tabular.writing import Written, files_write, source_row_of
+from garage.records.tabular.writing import Written, files_write, held_read, source_row_of
 from garage.records.texts import text_needed
+
+#: Cells that hold rows back, told at once: more than one reads through. Judgement.
+HELD_SHOWN = 200
 
 
 @dataclass(frozen=True)
@@ -68,6 +77,22 @@ class TableImported:
     def is_whole(self) -> bool:
         """Whether every row of the table landed."""
         return not self.written.held.total() and not self.summary.rejected
+
+    def told(self) -> Told:
+        """What came of it, to keep: with the rows that were held, and what was left out."""
+        told = import_told(self.summary)
+        for kind in told["kinds"]:
+            kind["rejected_rows"] = list(self.rejected_rows.get(kind["kind"], ()))
+            # The line is that of a file of ours that nobody sees; its row is told beside.
+            kind["faults"] = [each.split(" ", 2)[2] for each in kind["faults"]]
+        lines = self.written.lines
+        return told | {
+            "is_whole": self.is_whole,
+            "held": [asdict(each) for each in held_read(self.written.held_file, most=HELD_SHOWN)],
+            "held_rows": self.written.held.total(),
+            "unread": len(lines.unread) if lines else 0,
+            "left_out": dict(sorted(lines.left_out.items())) if lines else {},
+        }
 
     def lines(self) -> list[str]:
         """What came of it, as the terminal says it."""
@@ -111,6 +136,7 @@ class TableRequest:
     as_of: date
     now: datetime
     dry_run: bool = False
+    progress: Progress = no_progress
 
 
 def table_take_in(*, request: TableRequest, by: AbstractBaseUser | None = None) -> TableImported:
@@ -133,7 +159,12 @@ def table_take_in(*, request: TableRequest, by: AbstractBaseUser | None = None) 
         mapping=mapping,
         folder=request.folder,
         request=ImportRequest(
-            organisation.code, {}, request.as_of, request.now, dry_run=request.dry_run
+            organisation.code,
+            {},
+            request.as_of,
+            request.now,
+            dry_run=request.dry_run,
+            progress=request.progress,
         ),
         by=by,
     )
@@ -231,14 +262,7 @@ def table_import(
             "an import has rows that land; got none. "
             f"Look through {written.held_file}: it says why each row was held."
         )
-    made = ImportRequest(
-        request.organisation_code,
-        landed,
-        request.as_of,
-        request.now,
-        dry_run=request.dry_run,
-        rejected_to=folder,
-    )
+    made = replace(request, files=landed, rejected_to=request.rejected_to or folder)
     summary = history_import(request=made, by=by)
     return TableImported(
         written, summary, {file.kind: _source_rows(file, written) for file in summary.files}

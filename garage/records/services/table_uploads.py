@@ -1,6 +1,5 @@
 """Keep a table that somebody sent in while a person maps it, then import it."""
 
-import csv
 import json
 import secrets
 import tempfile
@@ -8,7 +7,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from itertools import islice
 from pathlib import Path
 from typing import BinaryIO
 
@@ -20,6 +18,7 @@ from garage.records.choices import AuditVerb
 from garage.records.documents import document_storage
 from garage.records.errors import RuleBroken
 from garage.records.importing.faults import ImportRefused
+from garage.records.importing.told import Told
 from garage.records.models import ImportSource, Organisation, TableUpload
 from garage.records.services.audit import Change, audit_record
 from garage.records.services.history_import import ImportRequest
@@ -40,8 +39,6 @@ from garage.records.texts import text_needed
 MOST_BYTES = 20_000_000
 #: A table nobody came back to. Judgement.
 KEPT_DAYS = 30
-#: Cells that hold rows back, told at once: more than one reads through. Judgement.
-HELD_SHOWN = 200
 _FILE_NAME_CHARACTERS = 120
 #: The ending tells a spreadsheet from text; the name itself is ours.
 _ENDINGS = (".csv", ".xlsx", ".txt", ".tsv")
@@ -55,25 +52,6 @@ class NewTable:
     file_name: str
     content: BinaryIO
     size_bytes: int
-
-
-@dataclass(frozen=True)
-class HeldCell:
-    """Why a row of the source was held: one of its cells, what it may be, and the reason."""
-
-    source_row: int
-    column: str
-    text: str
-    readings: str
-    reason: str
-
-
-@dataclass(frozen=True)
-class UploadImported:
-    """What came of an import, and the first of the cells that hold rows back."""
-
-    imported: TableImported
-    held: tuple[HeldCell, ...]
 
 
 def table_upload(
@@ -159,40 +137,47 @@ def upload_map(
 
 
 def upload_import(
-    *,
-    upload: TableUpload,
-    as_of: date,
-    dry_run: bool,
-    at: datetime,
-    by: AbstractBaseUser | None = None,
-) -> UploadImported:
+    *, upload: TableUpload, request: ImportRequest, by: AbstractBaseUser | None = None
+) -> Told:
     """Import the table by its mapping, keep the mapping for its source, and let the file go.
 
-    A dry run records and keeps nothing. RuleBroken says what stops it.
+    All of it or nothing; a dry run records and keeps nothing. The files of `request` are those
+    made here. RuleBroken says what stops it.
     """
     mapping = upload_mapping(upload)
-    organisation = upload.organisation
     with tempfile.TemporaryDirectory() as name, _opened(upload.stored_as) as table:
-        folder = Path(name)
-        request = ImportRequest(organisation.code, {}, as_of, at, dry_run=dry_run)
         try:
-            imported = table_import(
-                table=table, mapping=mapping, folder=folder, request=request, by=by
-            )
+            with transaction.atomic():
+                imported = table_import(
+                    table=table, mapping=mapping, folder=Path(name), request=request, by=by
+                )
+                # Told while the files that it tells of are still there.
+                told = imported.told()
+                if not request.dry_run:
+                    _landed(upload, mapping, imported, at=request.now, by=by)
         except (ImportRefused, MappingInvalid) as refused:
             raise RuleBroken(
                 "a table is imported by a mapping that fits it",
                 got="; ".join(refused.faults),
                 do="Look through the columns and the preview.",
             ) from refused
-        held = _held(imported.written.held_file)
-    if not dry_run:
-        source_confirm(
-            organisation=organisation, name=upload.source_name, mapping=mapping, at=at, by=by
-        )
-        if imported.is_whole:
-            upload_discard(upload=upload, at=at, by=by)
-    return UploadImported(imported, held)
+    return told
+
+
+def _landed(
+    upload: TableUpload,
+    mapping: Mapping,
+    imported: TableImported,
+    *,
+    at: datetime,
+    by: AbstractBaseUser | None,
+) -> None:
+    """Keep the mapping for its source; where every row landed, let the table go."""
+    source_confirm(
+        organisation=upload.organisation, name=upload.source_name, mapping=mapping, at=at, by=by
+    )
+    if imported.is_whole:
+        upload_discard(upload=upload, at=at, by=by)
 
 
 def upload_discard(
@@ -229,21 +214,6 @@ def _first_mapping(
         if mapping_fits(mapping, table).fits:
             return mapping
     return mapping_first(table, as_of=as_of)
-
-
-def _held(path: Path) -> tuple[HeldCell, ...]:
-    with path.open(encoding="utf-8", newline="") as file:
-        held = (row for row in csv.DictReader(file) if row["kind"])
-        return tuple(
-            HeldCell(
-                int(row["source_row"]),
-                row["column"],
-                row["source_cell"],
-                row["readings"],
-                row["reason"],
-            )
-            for row in islice(held, HELD_SHOWN)
-        )
 
 
 @contextmanager

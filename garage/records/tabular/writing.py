@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import islice
 from pathlib import Path
 from typing import Any, TextIO
 
@@ -79,6 +80,33 @@ def files_write(
         held=held,
         lines=ready.lines,
     )
+
+
+@dataclass(frozen=True)
+class HeldCell:
+    """Why a row of the source was held: one of its cells, what it may be, and the reason."""
+
+    source_row: int
+    column: str
+    text: str
+    readings: str
+    reason: str
+
+
+def held_read(held_file: Path, *, most: int) -> list[HeldCell]:
+    """The first cells that hold rows back; lines of the source that are no rows left out."""
+    with held_file.open(encoding="utf-8", newline="") as file:
+        held = (row for row in csv.DictReader(file) if row["kind"])
+        return [
+            HeldCell(
+                int(row["source_row"]),
+                row["column"],
+                row["source_cell"],
+                row["readings"],
+                row["reason"],
+            )
+            for row in islice(held, most)
+        ]
 
 
 def source_row_of(rows_file: Path, line: int) -> int | None:

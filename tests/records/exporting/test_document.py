@@ -36,6 +36,7 @@ from garage.records.models import (
     PartKind,
     Reading,
     Recheck,
+    TableUpload,
 )
 from garage.records.services.claims import claims_open
 from garage.records.services.reading_resolutions import Decision, reading_resolve
@@ -110,6 +111,14 @@ def full_make(code: str) -> Organisation:
         organisation=organisation, name="till", mapping={"a": 1}, confirmed_at=AT
     )
     ImportRun.objects.create(organisation=organisation, files={}, queued_at=AT)
+    TableUpload.objects.create(
+        organisation=organisation,
+        source_name="till",
+        file_name="out.csv",
+        stored_as="tables/1.csv",
+        mapping={},
+        uploaded_at=AT,
+    )
     LineAnswer.objects.create(
         organisation=organisation,
         phrase="replace filter",

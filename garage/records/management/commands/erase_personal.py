@@ -9,6 +9,7 @@ from django.utils import timezone
 from garage.records.choices import ErasureBecause
 from garage.records.models import Organisation
 from garage.records.services.erasure import EraseRequest, personal_due, personal_erase
+from garage.records.services.import_runs import import_runs_old_clear
 from garage.records.services.settle import BATCH_VEHICLES
 from garage.records.services.table_uploads import uploads_old_discard
 
@@ -16,8 +17,8 @@ from garage.records.services.table_uploads import uploads_old_discard
 class Command(BaseCommand):
     help = (
         "Erase names, contact, registration marks, VINs and free texts of vehicles whose last job "
-        "is longer ago than their organisation keeps them, and tables that nobody came back to. "
-        "Run it once a day."
+        "is longer ago than their organisation keeps them, tables that nobody came back "
+        "to, and rejected rows of old imports. Run it once a day."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -28,6 +29,7 @@ class Command(BaseCommand):
         if not options["dry_run"]:
             for organisation in Organisation.objects.all():
                 uploads_old_discard(organisation=organisation, at=now)
+                import_runs_old_clear(organisation=organisation, at=now)
         for organisation in Organisation.objects.filter(keep_personal_months__isnull=False):
             due = personal_due(organisation=organisation, as_of=now.date())
             if not due:

@@ -17,6 +17,8 @@ from garage.records.services.history_import import ImportRequest, history_import
 
 EXIT_REFUSED = 2
 EXIT_SOME_REJECTED = 3
+#: As shells say it of a program that Ctrl-C ended.
+EXIT_STOPPED = 130
 
 
 class Command(BaseCommand):
@@ -46,11 +48,15 @@ class Command(BaseCommand):
             now=timezone.now(),
             dry_run=options["dry_run"],
             rejected_to=options["rejected_to"],
+            progress=bar,
         )
         try:
-            summary = history_import(request=request, progress=bar)
+            summary = history_import(request=request)
         except ImportRefused as refused:
             raise CommandError(str(refused), returncode=EXIT_REFUSED) from refused
+        except KeyboardInterrupt:
+            words = "the import was stopped. Nothing of it was recorded; run it again."
+            raise CommandError(words, returncode=EXIT_STOPPED) from None
         self.stdout.write("\n".join(summary_lines(summary)))
         if summary.rejected:
             sys.exit(EXIT_SOME_REJECTED)

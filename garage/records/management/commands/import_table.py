@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from garage.records.errors import RuleBroken
 from garage.records.importing.faults import ImportRefused
+from garage.records.importing.progress import bar
 from garage.records.models import Organisation
 from garage.records.services.table_import import TableRequest, table_propose, table_take_in
 from garage.records.tabular.errors import MappingInvalid, TableUnreadable
@@ -62,6 +63,7 @@ class Command(BaseCommand):
                 as_of,
                 timezone.now(),
                 dry_run=options["dry_run"],
+                progress=bar,
             )
             imported = table_take_in(request=request)
         except (ImportRefused, MappingInvalid, TableUnreadable, RuleBroken, OSError) as refused:
