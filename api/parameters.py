@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, NoReturn
 
+from django.http import QueryDict
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
@@ -125,6 +126,21 @@ class EarlyFailuresQuery(PartLifeQuery):
     )
 
 
+class ImportBody(serializers.Serializer[Any]):
+    """Files of the register's own form, and for whom."""
+
+    organisation = serializers.CharField(
+        max_length=40, help_text="Code of the organisation whose records they are."
+    )
+    dry_run = serializers.BooleanField(
+        default=False, help_text="Only say what would come of it, record nothing."
+    )
+    vehicles = serializers.FileField(required=False, help_text="One row is one vehicle.")
+    clusters = serializers.FileField(required=False, help_text="One row is one replaced cluster.")
+    odometer = serializers.FileField(required=False, help_text="One row is one reading.")
+    jobs = serializers.FileField(required=False, help_text="One row is one operation of a job.")
+
+
 class Credentials(serializers.Serializer[Any]):
     """Name and password, where they do not come by HTTP Basic."""
 
@@ -137,12 +153,7 @@ class Credentials(serializers.Serializer[Any]):
 def query_read(query: type[serializers.Serializer[Any]], request: Request) -> dict[str, Any]:
     """The query parameters, or a refusal that lists every fault."""
     given = request.query_params
-    twice = [
-        Fault("given_twice", "query", name, f"{name} may be given once; got {len(values)}.")
-        for name, values in given.lists()
-        if len(values) > 1
-    ]
-    return _read(query, given.dict(), place="query", faults=twice)
+    return _read(query, given.dict(), place="query", faults=_twice(given, place="query"))
 
 
 def body_read(body: type[serializers.Serializer[Any]], request: Request) -> dict[str, Any]:
@@ -151,7 +162,17 @@ def body_read(body: type[serializers.Serializer[Any]], request: Request) -> dict
         came = type(request.data).__name__
         fault = Fault("invalid", "body", "", f"the body must be a JSON object; got a {came}.")
         raise Refused(INVALID_REQUEST, errors=[fault])
-    return _read(body, request.data, place="body", faults=[])
+    given = request.data
+    twice = _twice(given, place="body") if isinstance(given, QueryDict) else []
+    return _read(body, given, place="body", faults=twice)
+
+
+def _twice(given: QueryDict, *, place: str) -> list[Fault]:
+    return [
+        Fault("given_twice", place, name, f"{name} may be given once; got {len(values)}.")
+        for name, values in given.lists()
+        if len(values) > 1
+    ]
 
 
 def _read(

@@ -106,8 +106,8 @@ NOT_ACCEPTABLE = ProblemKind(
 UNSUPPORTED_MEDIA_TYPE = ProblemKind(
     "unsupported_media_type",
     415,
-    "Only JSON is read",
-    "Send the body as JSON with 'Content-Type: application/json'.",
+    "The body is of a form that is not read here",
+    "Send JSON with 'Content-Type: application/json', files as multipart/form-data.",
 )
 SIGN_IN_LOCKED = ProblemKind(
     "sign_in_locked",
@@ -159,6 +159,9 @@ FAULTS: tuple[FaultKind, ...] = (
     FaultKind("max_length", "This text is too long."),
     FaultKind("null_characters_not_allowed", "This text holds a character of no meaning."),
     FaultKind("surrogate_characters_not_allowed", "This text is not valid Unicode."),
+    FaultKind("rule_broken", "A rule of the records is broken; the detail says which."),
+    FaultKind("empty", "This file is empty."),
+    FaultKind("no_name", "This file has no name."),
     FaultKind("max_string_length", "This number has too many digits."),
 )
 

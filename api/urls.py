@@ -4,6 +4,7 @@ from django.urls import path, re_path
 from drf_spectacular.views import SpectacularAPIView
 
 from api.views.docs import DocsView
+from api.views.imports import ImportCancelView, ImportListView, ImportView
 from api.views.open import NothingHereView, ProblemKindView
 from api.views.outcomes import (
     ComebacksView,
@@ -37,6 +38,9 @@ urlpatterns = [
     path("part-life/", PartLifeView.as_view(), name="part_life"),
     path("comebacks/", ComebacksView.as_view(), name="comebacks"),
     path("early-failures/", EarlyFailuresView.as_view(), name="early_failures"),
+    path("imports/", ImportListView.as_view(), name="imports"),
+    path("imports/<int:run_id>/", ImportView.as_view(), name="import"),
+    path("imports/<int:run_id>/cancel/", ImportCancelView.as_view(), name="import_cancel"),
     path("problems/<slug:code>/", ProblemKindView.as_view(), name="problem"),
     path("openapi/", SpectacularAPIView.as_view(), name="schema"),
     path("docs/", DocsView.as_view(), name="docs"),

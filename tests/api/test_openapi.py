@@ -1,5 +1,7 @@
 """The OpenAPI document: sound, committed, and true of real answers."""
 
+import io
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -7,11 +9,13 @@ from django.core.management import call_command
 from drf_spectacular.validation import validate_schema
 from rest_framework.test import APIClient
 
+from garage.records.services.import_runs import SentFile, files_run_queue, import_run_do
 from tests.api.conformance import departures, openapi_document
 from tests.api.conftest import ClientOf
 from tests.api.scene import Scene
 
 BASE = "/api/v1/"
+AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 
 
 def test_document_is_sound_and_generated_without_a_warning(tmp_path: Any) -> None:
@@ -39,6 +43,15 @@ def test_every_operation_has_a_summary_and_says_who_may() -> None:
             assert schemes <= set(known), (method, path)
 
 
+def import_run_of(scene: Scene) -> int:
+    """A run that is done, with a row that was rejected."""
+    content = b"vehicle_ref,registration\nNew 1,QX 1\n,QX 2\n"
+    sent = SentFile("vehicles", "out.csv", io.BytesIO(content), len(content))
+    run = files_run_queue(organisation=scene.cast.alder, files=[sent], dry_run=True, at=AT)
+    import_run_do(run_id=run.pk, clock=lambda: AT)
+    return run.pk
+
+
 def addresses(scene: Scene) -> dict[str, str]:
     """A real address for each path of the document that is read."""
     van, family = f"{BASE}vehicles/{scene.van.pk}/", f"{BASE}engine-families/{scene.family.pk}/"
@@ -52,13 +65,16 @@ def addresses(scene: Scene) -> dict[str, str]:
         f"{BASE}part-life/": f"{BASE}part-life/",
         f"{BASE}comebacks/": f"{BASE}comebacks/",
         f"{BASE}early-failures/": f"{BASE}early-failures/",
+        f"{BASE}imports/": f"{BASE}imports/",
+        f"{BASE}imports/{{run_id}}/": f"{BASE}imports/{import_run_of(scene)}/",
         f"{BASE}problems/{{code}}/": f"{BASE}problems/not_found/",
     }
 
 
 def test_answers_are_as_the_document_says(scene: Scene, alder: APIClient) -> None:
     read = addresses(scene)
-    assert set(read) | {f"{BASE}token/"} == set(openapi_document()["paths"])
+    written = {f"{BASE}token/", f"{BASE}imports/{{run_id}}/cancel/"}
+    assert set(read) | written == set(openapi_document()["paths"])
     for path, address in read.items():
         answer = alder.get(address)
         assert answer.status_code == 200
