@@ -47,8 +47,10 @@ def texts(meaning: str) -> serializers.ListField:
     return serializers.ListField(child=serializers.CharField(), help_text=meaning, read_only=True)
 
 
-def numbers(meaning: str) -> serializers.ListField:
-    return serializers.ListField(child=serializers.FloatField(), help_text=meaning, read_only=True)
+def numbers(meaning: str, *, null: bool = False) -> serializers.ListField:
+    return serializers.ListField(
+        child=serializers.FloatField(), help_text=meaning, allow_null=null, read_only=True
+    )
 
 
 def one_of(

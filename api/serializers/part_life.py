@@ -1,6 +1,15 @@
 """The account of lives, normal life and part life as answers."""
 
-from api.serializers.fields import Answer, number, one_of, text, whole, yes_no
+from api.serializers.fields import (
+    Answer,
+    day,
+    number,
+    numbers,
+    one_of,
+    text,
+    whole,
+    yes_no,
+)
 from api.serializers.figures import CaptureAnswer, FigureAnswer, FigureAtKmAnswer
 from garage.lifetimes.status import Status
 from garage.outcomes.choices import Curve, Stratum
@@ -46,6 +55,31 @@ class FamilyAccountAnswer(AccountAnswer):
     origin = one_of(Origin, "Where the parts came from.")
 
 
+class LooksAnswer(Answer):
+    """Looks at the part in place, taken and missing, and what the missing ones would tell."""
+
+    since = day("Visits are counted from the day after this one.")
+    visits = whole("Visits since, at which the part was not exchanged.")
+    looked = whole("Of them, those at which somebody looked whether it is the one last recorded.")
+    missed = whole(
+        "Failures repaired here, ever, whose vehicle came again for something else unlooked at."
+    )
+    limits = numbers(
+        "Lower and upper 95 % limit of the capture share; null where it has none.", null=True
+    )
+    limits_with_all = numbers(
+        "The same at today's share, had those failures all been looked at.", null=True
+    )
+    surviving = number("A share of surviving parts, as an example.")
+    survival_limits = numbers(
+        "Limits of that share that doubt about the capture share alone leaves; null without any.",
+        null=True,
+    )
+    survival_limits_with_all = numbers(
+        "The same, had those failures all been looked at.", null=True
+    )
+
+
 class OrganisationCaptureAnswer(Answer):
     """What part of an organisation's failures and comebacks comes to it."""
 
@@ -53,6 +87,9 @@ class OrganisationCaptureAnswer(Answer):
     sees_all_repairs = yes_no("Sees every repair of its vehicles, so that its shares are 1.")
     failures = CaptureAnswer(help_text="Of failures of the part kind.")
     comebacks = CaptureAnswer(help_text="Of comebacks.")
+    looks = LooksAnswer(
+        allow_null=True, help_text="Looks of the part kind; null where all repairs are seen."
+    )
 
 
 class OrganisationVisitsAnswer(Answer):

@@ -59,7 +59,7 @@ def capture_of_failures(
         for vehicle in facts.vehicles
         for fitment in vehicle.fitments
         if fitment.known_before_removal
-        and _is_looked_at_for_something_else(vehicle, fitment, facts.part_kind.system)
+        and was_looked_at_since(vehicle, fitment, facts.part_kind.system)
     }
     here: Counter[int] = Counter()
     elsewhere: Counter[int] = Counter()
@@ -74,10 +74,9 @@ def capture_of_failures(
     return _captures(facts, (here, elsewhere), PART_PRIOR, stay_away or {})
 
 
-def _is_looked_at_for_something_else(
-    vehicle: VehicleFacts, fitment: FitmentFact, system: str
-) -> bool:
-    """A look at this position since the part came out, or at the job that found it gone."""
+def was_looked_at_since(vehicle: VehicleFacts, fitment: FitmentFact, system: str) -> bool:
+    """A look at this position since the part came out, or at the job that found it gone; at a job
+    for something else."""
     places = {job.job_id: place for place, job in enumerate(vehicle.jobs)}
     if fitment.removed_at_id is None:
         return False

@@ -2,8 +2,10 @@
 
 from typing import Any
 
+from garage.lifetimes.capture.looks_worth import SURVIVING
 from garage.lifetimes.capture.share import CaptureShare
 from garage.lifetimes.status import Status
+from garage.outcomes.looks import Looks
 from garage.outcomes.report import OrganisationCaptures
 from garage.outcomes.stay_away import StayAway
 
@@ -19,7 +21,30 @@ def capture_to_wire(captures: OrganisationCaptures) -> dict[str, Any]:
         "failures": _share(captures, captures.failures, captures.stay_away),
         # Keepers are asked about a part, not about what came back: judgement stands.
         "comebacks": _share(captures, captures.comebacks, None),
+        "looks": None if captures.sees_all_repairs else _looks(captures.looks),
     }
+
+
+def _looks(looks: Looks) -> dict[str, Any]:
+    """What was looked at, and how much narrower limits would be with the looks that are missing."""
+    worth = looks.worth
+    return {
+        "since": looks.since.isoformat(),
+        "visits": looks.visits,
+        "looked": looks.looked,
+        "missed": looks.missed,
+        "limits": _pair((worth.now.lower, worth.now.upper)),
+        "limits_with_all": _pair((worth.with_all.lower, worth.with_all.upper)),
+        "surviving": SURVIVING,
+        "survival_limits": _pair(worth.survival),
+        "survival_limits_with_all": _pair(worth.survival_with_all),
+    }
+
+
+def _pair(limits: tuple[float | None, float | None] | None) -> list[float] | None:
+    if limits is None or limits[0] is None or limits[1] is None:
+        return None
+    return [limits[0], limits[1]]
 
 
 def _share(

@@ -14,6 +14,7 @@ from garage.outcomes.comebacks import index_jobs_follow
 from garage.outcomes.curve_lives import GroupLives
 from garage.outcomes.early_failures import EarlyFailures, early_failures
 from garage.outcomes.lives import lives_follow
+from garage.outcomes.looks import Looks, looks_counted
 from garage.outcomes.normal_life import NormalLives, normal_lives
 from garage.outcomes.part_life import GroupLife, group_life, lives_by_group
 from garage.outcomes.read_calls import call_lists_read
@@ -53,6 +54,7 @@ class OrganisationCaptures:
     comebacks: CaptureShare
     stay_away: StayAway | None
     """Of failures, where silent keepers told; None: nobody asked."""
+    looks: Looks
 
 
 @dataclass(frozen=True)
@@ -102,6 +104,7 @@ def report_make(
     )
     if stay_away:
         captures = capture_of_failures(facts, lives, values_of(stay_away))
+    looks = looks_counted(facts, lives, captures)
     comeback_captures = capture_of_comebacks(facts, index_jobs)
 
     grouped = lives_by_group(lives)
@@ -145,6 +148,7 @@ def report_make(
                 captures.by_organisation[each.pk],
                 comeback_captures.by_organisation[each.pk],
                 stay_away.get(each.pk),
+                looks[each.pk],
             )
             for each in organisations
             if each.pk in captures.by_organisation

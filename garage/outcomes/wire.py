@@ -20,7 +20,7 @@ from garage.outcomes.report import Report
 from garage.records.models import Vehicle
 
 #: Raised when the form changes in a way that a reader must know of.
-FORM_VERSION = 2
+FORM_VERSION = 3
 Wire = dict[str, Any]
 
 

@@ -24,6 +24,7 @@ from garage.pages.views.job_writes import (
     operation,
 )
 from garage.pages.views.jobs import causes, job, job_new, job_print, jobs
+from garage.pages.views.looks import looks
 from garage.pages.views.odometer import odometer, odometer_adds, odometers, reading_decide
 from garage.pages.views.organisation import organisation_in_view
 from garage.pages.views.rechecks import recheck, rechecks
@@ -91,6 +92,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("merges/<int:merge_id>/undo/", merge_part, name="merge-part"),
     path("rechecks/", rechecks, name="rechecks"),
     path("rechecks/<int:recheck_id>/", recheck, name="recheck"),
+    path("looks/", looks, name="looks"),
     path("call-lists/", call_lists, name="call-lists"),
     path("call-lists/<int:call_list_id>/", call_list, name="call-list"),
     path("calls/<int:call_id>/", call, name="call"),

@@ -66,6 +66,12 @@ def call_lists_listed(*, scope: Scope) -> QuerySet[CallList]:
     )
 
 
+def call_lists_waiting(*, scope: Scope) -> QuerySet[CallList]:
+    """Those of them with calls still to be made."""
+    waiting = Call.objects.filter(state__in=(CallState.WAITING, CallState.NOT_REACHED))
+    return call_lists_listed(scope=scope).filter(pk__in=waiting.values("call_list"))
+
+
 def access_call_list(*, scope: Scope, call_list_id: int) -> CallList:
     """The list, for who may see it; Http404 else."""
     return access(call_lists_listed(scope=scope), scope=scope, pk=call_list_id)

@@ -46,6 +46,7 @@ PAGES = {
     "recheck": "/rechecks/{recheck}/",
     "claims": "/claims/",
     "claim": "/claims/{claim}/",
+    "looks": "/looks/",
     "call lists": "/call-lists/",
     "call list": "/call-lists/{call_list}/",
     "call": "/calls/{call}/",
