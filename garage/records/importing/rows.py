@@ -16,6 +16,12 @@ from garage.records.importing.reading import RawRow, SourceFile, source_rows
 #: Rows handled together. References of a chunk are looked up in one query each, and old SQLite
 #: builds take at most 999 parameters in one.
 CHUNK_ROWS = 900
+#: Cells of one column remembered with what they say, for most come again and again. A column of
+#: ever new texts cannot fill the memory, nor can long ones.
+CELLS_REMEMBERED = 4_096
+REMEMBERED_CHARACTERS = 80
+#: What a cell not met before is, as no value of a cell is this.
+_NEW = object()
 
 
 class Outcome(Enum):
@@ -44,8 +50,8 @@ class RowReader:
 
     def __init__(self, source: SourceFile, *, as_of: date) -> None:
         self._source = source
-        self._readers: list[tuple[int, str, CellReader]] = [
-            (index, name, cell_reader(source.kind.by_name[name], as_of=as_of))
+        self._readers: list[tuple[int, str, CellReader, dict[str, Any]]] = [
+            (index, name, cell_reader(source.kind.by_name[name], as_of=as_of), {})
             for index, name in enumerate(source.columns)
             if name not in FAULT_COLUMNS
         ]
@@ -69,19 +75,28 @@ class RowReader:
             )
             return row
         values = row.values
-        for index, name, read in self._readers:
+        for index, name, read, known in self._readers:
             cell = cells[index]
             if not cell:
                 continue
-            text = cell_text(cell)
-            if not text:
-                continue
-            try:
-                values[name] = read(text)
-            except RuleBroken as broken:
-                row.faults.append(Fault.of(broken, column=name))
-        faulty = {fault.column for fault in row.faults}
-        for name in self._required:
-            if name not in values and name not in faulty:
-                row.fault(name, f"{name} is needed", got="an empty cell", do="Fill it in.")
+            value = known.get(cell, _NEW)
+            if value is _NEW:
+                text = cell_text(cell)
+                if not text:
+                    continue
+                try:
+                    value = read(text)
+                except RuleBroken as broken:
+                    row.faults.append(Fault.of(broken, column=name))
+                    continue
+                if len(known) < CELLS_REMEMBERED and len(cell) <= REMEMBERED_CHARACTERS:
+                    known[cell] = value
+            values[name] = value
+        self._check_required(row)
         return row
+
+    def _check_required(self, row: ReadRow) -> None:
+        for name in self._required:
+            if name in row.values or any(fault.column == name for fault in row.faults):
+                continue
+            row.fault(name, f"{name} is needed", got="an empty cell", do="Fill it in.")
