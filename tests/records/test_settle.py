@@ -96,12 +96,15 @@ def test_settling_again_writes_no_fitment_and_no_reading(vehicle: Vehicle) -> No
         return [
             query["sql"]
             for query in captured
-            if query["sql"].startswith(("INSERT", "UPDATE", "DELETE"))
+            if any(verb in query["sql"] for verb in ("INSERT", "UPDATE", "DELETE"))
             and ("records_fitment" in query["sql"] or "records_odometer" in query["sql"])
         ]
 
-    assert writes() != []
+    writes()
+    before = rows()
+    assert len(before[0]) == 3
     assert writes() == []
+    assert rows() == before
 
 
 def test_only_the_vehicles_named_are_touched(vehicle: Vehicle) -> None:

@@ -2,10 +2,10 @@
 
 from collections.abc import Sequence
 
+from garage.records.bulk_insert import models_insert, rows_insert
 from garage.records.choices import ReadingSource
 from garage.records.distance import to_km
 from garage.records.importing.context import ImportContext
-from garage.records.importing.insert import rows_insert
 from garage.records.importing.job_facts import JOB_FACTS, JobNews, KnownJob
 from garage.records.importing.operations import (
     KnownOperation,
@@ -110,8 +110,7 @@ class JobChunk:
 
     def write(self) -> dict[str, int]:
         """Write the chunk; how many rows of each kind are new."""
-        Job.objects.bulk_create(self._new_jobs)
-        self._fill_ids()
+        models_insert(self._new_jobs)
         Job.objects.bulk_update(
             self._told.values(), [name for name in JOB_FACTS if name != "opened_on"]
         )
@@ -151,15 +150,3 @@ class JobChunk:
                 if known.reading is not None
             ],
         )
-
-    def _fill_ids(self) -> None:
-        """Databases that do not tell the keys of rows inserted together are asked for them."""
-        missing = [job for job in self._new_jobs if job.pk is None]
-        if missing:
-            ids = dict(
-                Job.objects.filter(
-                    organisation=self._context.organisation, ref__in=[job.ref for job in missing]
-                ).values_list("ref", "pk")
-            )
-            for job in missing:
-                job.pk = ids[job.ref]

@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
+from garage.records.bulk_insert import rows_insert
 from garage.records.choices import ReadingSource
 from garage.records.distance import to_km
 from garage.records.importing.cells import distance_fault
 from garage.records.importing.context import ImportContext
-from garage.records.importing.insert import rows_insert
 from garage.records.importing.rows import Outcome, ReadRow
 from garage.records.models import OdometerReading
 

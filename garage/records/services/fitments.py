@@ -2,7 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
+from dataclasses import fields
 
+from garage.records.bulk_insert import keys_reserve, models_insert
 from garage.records.fitting import FitmentDraft, PartLine, Visit, fitments_follow
 from garage.records.models import Fitment, Job, OdometerReading, Operation, PartKind, Vehicle
 from garage.records.services.odometer import InstrumentOffsets
@@ -22,6 +24,8 @@ STATED = (
     "last_sound_km",
     "last_seen_same_at_id",
 )
+#: What a line says of the part, in the order of its fields.
+SAID = tuple(field.name for field in fields(PartLine) if field.name != "last_sound_km")
 Key = tuple[int, str, str, int, int]
 
 
@@ -77,19 +81,24 @@ def _write(
     for closed in (True, False):
         rows = [row for row in changed if (row.removed_at_id is not None) is closed]
         Fitment.objects.bulk_update(rows, STATED, batch_size=BATCH_ROWS)
-    Fitment.objects.bulk_create(new, batch_size=BATCH_ROWS)
-    relinked = []
-    for row, cleaned in links:
-        cleaned_id = None if cleaned is None else cleaned.pk
-        if row.cleaned_from_id != cleaned_id:
-            row.cleaned_from_id = cleaned_id
-            relinked.append(row)
+    are_new = {id(row) for row in new}
+    relinked = [
+        (row, cleaned)
+        for row, cleaned in links
+        if id(row) not in are_new
+        and row.cleaned_from_id != (None if cleaned is None else cleaned.pk)
+    ]
     # A part has one next life: every link that changes is untied before any is tied again.
     for start in range(0, len(relinked), BATCH_ROWS):
-        batch = [row.pk for row in relinked[start : start + BATCH_ROWS]]
+        batch = [row.pk for row, _ in relinked[start : start + BATCH_ROWS]]
         Fitment.objects.filter(pk__in=batch).update(cleaned_from=None)
-    relinked = [row for row in relinked if row.cleaned_from_id is not None]
-    Fitment.objects.bulk_update(relinked, ["cleaned_from"], batch_size=BATCH_ROWS)
+    for row, key in zip(new, keys_reserve(Fitment, len(new)), strict=True):
+        row.pk = key
+    for row, cleaned in links:
+        row.cleaned_from_id = None if cleaned is None else cleaned.pk
+    models_insert(new)
+    tied = [row for row, cleaned in relinked if cleaned is not None]
+    Fitment.objects.bulk_update(tied, ["cleaned_from"], batch_size=BATCH_ROWS)
 
 
 def _numbered(drafts: Iterable[FitmentDraft]) -> Iterable[tuple[Key, FitmentDraft]]:
@@ -141,28 +150,14 @@ def _visits(vehicle_ids: Collection[int]) -> dict[int, list[Visit]]:
 def _lines(vehicle_ids: Collection[int]) -> dict[int, list[PartLine]]:
     offsets = InstrumentOffsets(vehicle_ids)
     lines: dict[int, list[PartLine]] = defaultdict(list)
-    for operation in (
+    for job_id, vehicle_id, opened_on, last_sound_km, *said in (
         Operation.objects.filter(job__vehicle_id__in=vehicle_ids, part_kind__isnull=False)
-        .select_related("job")
         .order_by("job_id", "line")
+        .values_list("job_id", "job__vehicle_id", "job__opened_on", "last_sound_km", *SAID)
     ):
-        assert operation.part_kind_id is not None  # by the filter; for the type checker
-        last_sound_km = operation.last_sound_km
-        if last_sound_km is not None:
+        km = last_sound_km
+        if km is not None:
             # As the instrument of the job's day shows it, like the job's own reading.
-            job = operation.job
-            last_sound_km = max(0, last_sound_km + offsets.km_on(job.vehicle_id, job.opened_on))
-        lines[operation.job_id].append(
-            PartLine(
-                kind=operation.kind,
-                part_kind_id=operation.part_kind_id,
-                position=operation.position,
-                part_origin=operation.part_origin,
-                part_brand=operation.part_brand,
-                part_mark=operation.part_mark,
-                removed_because=operation.removed_because,
-                found_in_place=operation.found_in_place,
-                last_sound_km=last_sound_km,
-            )
-        )
+            km = max(0, km + offsets.km_on(vehicle_id, opened_on))
+        lines[job_id].append(PartLine(*[*said, km]))
     return lines

@@ -1,11 +1,18 @@
 """Settle the odometers of vehicles: true distances, and which readings stand."""
 
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from datetime import date
+from decimal import Decimal
+from typing import Any, NamedTuple
 
 from garage.records.choices import Doubt, ResolvedAs
-from garage.records.models import ClusterReplacement, OdometerReading, ReadingResolution
+from garage.records.models import (
+    ClusterReplacement,
+    OdometerReading,
+    ReadingResolution,
+    Vehicle,
+)
 from garage.records.odometers.judging import history_judge
 from garage.records.odometers.readings import (
     History,
@@ -19,6 +26,22 @@ UPDATE_BATCH_ROWS = 2_000
 DERIVED_FIELDS = ("km", "doubt", "doubt_reason", "remark", "explanations")
 #: The kind of the explanation that this reading is right and one of `readings` is wrong.
 AS_READ = "as_read"
+
+
+class _Row(NamedTuple):
+    """A reading as it is recorded; DERIVED_FIELDS stand last, in their order."""
+
+    vehicle_id: int
+    id: int
+    job_id: int | None
+    read_on: date
+    typed: Decimal
+    unit: str
+    km: int | None
+    doubt: str
+    doubt_reason: str
+    remark: str
+    explanations: list[dict[str, Any]]
 
 
 class InstrumentOffsets:
@@ -52,13 +75,13 @@ def odometers_settle(*, vehicle_ids: Collection[int]) -> None:
     is kept under; its distance on the mended day bears on the others.
     """
     offsets = InstrumentOffsets(vehicle_ids)
-    by_vehicle: dict[int, list[OdometerReading]] = defaultdict(list)
-    for reading in (
-        OdometerReading.objects.filter(vehicle_id__in=vehicle_ids)
-        .select_related("vehicle")
-        .order_by("read_on", "id")
-    ):
-        by_vehicle[reading.vehicle_id].append(reading)
+    first_used_on = dict(
+        Vehicle.objects.filter(pk__in=vehicle_ids).values_list("pk", "first_used_on")
+    )
+    by_vehicle: dict[int, list[_Row]] = defaultdict(list)
+    rows = OdometerReading.objects.filter(vehicle_id__in=vehicle_ids).order_by("read_on", "id")
+    for row in rows.values_list(*_Row._fields):
+        by_vehicle[row[0]].append(_Row(*row))
 
     resolutions = _resolutions(vehicle_ids)
     changed = []
@@ -66,14 +89,16 @@ def odometers_settle(*, vehicle_ids: Collection[int]) -> None:
         verdicts = history_judge(
             History(
                 [Reading(r.read_on, r.typed, r.unit, r.job_id is not None) for r in readings],
-                first_used_on=readings[0].vehicle.first_used_on,
+                first_used_on=first_used_on[vehicle_id],
                 replacements=offsets.of_vehicle(vehicle_id),
-                resolutions=[resolutions.get(r.pk) for r in readings] if resolutions else (),
+                resolutions=[resolutions.get(r.id) for r in readings] if resolutions else (),
             )
         )
         for reading, verdict in zip(readings, verdicts, strict=True):
-            if _verdict_take(reading, verdict, [readings[each].pk for each in verdict.partners]):
-                changed.append(reading)
+            taken = _taken(reading, verdict, readings)
+            if taken != reading[-len(DERIVED_FIELDS) :]:
+                made = dict(zip(DERIVED_FIELDS, taken, strict=True))
+                changed.append(OdometerReading(pk=reading.id, **made))
     OdometerReading.objects.bulk_update(changed, DERIVED_FIELDS, batch_size=UPDATE_BATCH_ROWS)
 
 
@@ -90,8 +115,8 @@ def _resolutions(vehicle_ids: Collection[int]) -> dict[int, Resolution]:
     }
 
 
-def _verdict_take(reading: OdometerReading, verdict: Judgement, partner_ids: list[int]) -> bool:
-    """Put the verdict into the reading; whether that changed anything."""
+def _taken(reading: _Row, verdict: Judgement, readings: Sequence[_Row]) -> tuple[Any, ...]:
+    """What the verdict makes of a reading: the values of DERIVED_FIELDS."""
     doubt: str = verdict.doubt or ""
     reason = verdict.reason
     if not doubt and verdict.read_on != reading.read_on:
@@ -106,18 +131,10 @@ def _verdict_take(reading: OdometerReading, verdict: Judgement, partner_ids: lis
             "typed": each.typed,
             "unit": each.unit,
             "read_on": None if each.read_on is None else each.read_on.isoformat(),
-            "readings": partner_ids if each.kind is None else [],
+            "readings": [readings[place].id for place in verdict.partners]
+            if each.kind is None
+            else [],
         }
         for each in verdict.explanations
     ]
-    taken = {
-        "km": verdict.km,
-        "doubt": doubt,
-        "doubt_reason": reason,
-        "remark": str(verdict.remark or ""),
-        "explanations": explanations,
-    }
-    changed = any(getattr(reading, name) != value for name, value in taken.items())
-    for name, value in taken.items():
-        setattr(reading, name, value)
-    return changed
+    return verdict.km, doubt, reason, str(verdict.remark or ""), explanations
