@@ -11,7 +11,7 @@ import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import psycopg
@@ -28,15 +28,22 @@ PIECE_BYTES = 1 << 20
 
 @dataclass(frozen=True)
 class Step:
-    """One thing done to a database; `megabytes` is the peak of its process, if it has its own."""
+    """One thing done to a database.
+
+    `processor_seconds` and `megabytes`, the peak, are of its process alone, if it has its own: not
+    those of a server.
+    """
 
     name: str
     seconds: float
+    processor_seconds: float | None = None
     megabytes: float | None = None
 
     def __str__(self) -> str:
-        memory = "" if self.megabytes is None else f"{self.megabytes:8.0f} MB"
-        return f"{self.name:60} {self.seconds:8.1f} s {memory}"
+        own = ""
+        if self.processor_seconds is not None and self.megabytes is not None:
+            own = f", of its processor {self.processor_seconds:.1f} s, {self.megabytes:.0f} MB"
+        return f"{self.name:56} {self.seconds:7.1f} s{own}"
 
 
 def import_steps(files: OrganisationFiles, environment: dict[str, str]) -> Iterator[Step]:
@@ -49,7 +56,7 @@ def import_steps(files: OrganisationFiles, environment: dict[str, str]) -> Itera
         step = manage(*command, environment=environment)
         with given[name].open("rb") as file:
             lines = sum(1 for _ in file) - 1
-        yield Step(f"{name}: {lines} lines, {lines / step.seconds:.0f} a second", *_cost(step))
+        yield replace(step, name=f"{name}: {lines} lines, {lines / step.seconds:.0f} a second")
 
 
 def manage(*command: str, environment: dict[str, str]) -> Step:
@@ -65,7 +72,8 @@ def manage(*command: str, environment: dict[str, str]) -> Step:
     process.returncode = os.waitstatus_to_exitcode(status)
     if process.returncode != 0:
         raise RuntimeError(f"manage.py {command[0]} must end with 0; got {process.returncode}")
-    return Step(command[0], time.perf_counter() - started, usage.ru_maxrss / 1024)
+    seconds = time.perf_counter() - started
+    return Step(command[0], seconds, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024)
 
 
 def copy_bare(connection: psycopg.Connection, jobs: Path) -> Step:
@@ -118,10 +126,6 @@ def copy_recorded(connection: psycopg.Connection, folder: Path) -> Iterator[Step
         ended = time.perf_counter()
     yield Step(f"COPY of the {rows} recorded rows into their own tables", copied - started)
     yield Step("... and their foreign keys, checked at its commit", ended - copied)
-
-
-def _cost(step: Step) -> tuple[float, float | None]:
-    return step.seconds, step.megabytes
 
 
 @contextmanager
