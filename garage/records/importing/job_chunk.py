@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from garage.records.bulk_insert import models_insert, rows_insert
+from garage.records.bulk_write import models_insert, rows_insert
 from garage.records.choices import ReadingSource
 from garage.records.distance import to_km
 from garage.records.importing.context import ImportContext

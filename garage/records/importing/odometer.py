@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
-from garage.records.bulk_insert import rows_insert
+from garage.records.bulk_write import rows_insert
 from garage.records.choices import ReadingSource
 from garage.records.distance import to_km
 from garage.records.importing.cells import distance_fault

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import fields
 
-from garage.records.bulk_insert import keys_reserve, models_insert
+from garage.records.bulk_write import keys_reserve, models_insert, models_update
 from garage.records.fitting import FitmentDraft, PartLine, Visit, fitments_follow
 from garage.records.models import Fitment, Job, OdometerReading, Operation, PartKind, Vehicle
 from garage.records.services.odometer import InstrumentOffsets
@@ -24,6 +24,7 @@ STATED = (
     "last_sound_km",
     "last_seen_same_at_id",
 )
+STATED_FIELDS = tuple(name.removesuffix("_id") for name in STATED)
 #: What a line says of the part, in the order of its fields.
 SAID = tuple(field.name for field in fields(PartLine) if field.name != "last_sound_km")
 Key = tuple[int, str, str, int, int]
@@ -80,7 +81,7 @@ def _write(
         Fitment.objects.filter(pk__in=gone[start : start + BATCH_ROWS]).delete()
     for closed in (True, False):
         rows = [row for row in changed if (row.removed_at_id is not None) is closed]
-        Fitment.objects.bulk_update(rows, STATED, batch_size=BATCH_ROWS)
+        models_update(rows, STATED_FIELDS)
     are_new = {id(row) for row in new}
     relinked = [
         (row, cleaned)
@@ -98,7 +99,7 @@ def _write(
         row.cleaned_from_id = None if cleaned is None else cleaned.pk
     models_insert(new)
     tied = [row for row, cleaned in relinked if cleaned is not None]
-    Fitment.objects.bulk_update(tied, ["cleaned_from"], batch_size=BATCH_ROWS)
+    models_update(tied, ["cleaned_from"])
 
 
 def _numbered(drafts: Iterable[FitmentDraft]) -> Iterable[tuple[Key, FitmentDraft]]:

@@ -6,6 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, NamedTuple
 
+from garage.records.bulk_write import models_update
 from garage.records.choices import Doubt, ResolvedAs
 from garage.records.models import (
     ClusterReplacement,
@@ -22,7 +23,6 @@ from garage.records.odometers.readings import (
     Resolution,
 )
 
-UPDATE_BATCH_ROWS = 2_000
 DERIVED_FIELDS = ("km", "doubt", "doubt_reason", "remark", "explanations")
 #: The kind of the explanation that this reading is right and one of `readings` is wrong.
 AS_READ = "as_read"
@@ -99,7 +99,7 @@ def odometers_settle(*, vehicle_ids: Collection[int]) -> None:
             if taken != reading[-len(DERIVED_FIELDS) :]:
                 made = dict(zip(DERIVED_FIELDS, taken, strict=True))
                 changed.append(OdometerReading(pk=reading.id, **made))
-    OdometerReading.objects.bulk_update(changed, DERIVED_FIELDS, batch_size=UPDATE_BATCH_ROWS)
+    models_update(changed, DERIVED_FIELDS)
 
 
 def _resolutions(vehicle_ids: Collection[int]) -> dict[int, Resolution]:

@@ -1,10 +1,11 @@
-"""Insert many rows of one model at once, as values and not by statements that Django makes.
+"""Insert and update many rows of one model at once, as values, not by statements Django makes.
 
 Building a model object and Django's statement for it takes most of the time of a large import; the
 rows here were checked value by value already. PostgreSQL takes them by COPY.
 """
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache, partial
 from operator import attrgetter
 from typing import Any
 
@@ -13,6 +14,7 @@ from django.db import connection, models
 Row = tuple[Any, ...]
 
 #: Fields whose values each database takes in a form of its own.
+VALUES_REMEMBERED = 65_536
 _ADAPTED = (models.DateField, models.DecimalField, models.JSONField)
 
 
@@ -41,6 +43,21 @@ def models_insert(made: Sequence[models.Model]) -> None:
     fields = model._meta.concrete_fields
     values = attrgetter(*(field.attname for field in fields))
     rows_insert(model, [field.name for field in fields], [values(each) for each in made])
+
+
+def models_update(made: Sequence[models.Model], names: Sequence[str]) -> None:
+    """Write these fields of rows that have keys; the other fields stay as they are recorded."""
+    if not made:
+        return
+    model = type(made[0])
+    by_name = {field.name: field for field in model._meta.concrete_fields}
+    fields = [by_name[name] for name in names] + [model._meta.pk]
+    quote = connection.ops.quote_name
+    *columns, key = [f"{quote(str(field.column))} = %s" for field in fields]
+    statement = f"UPDATE {quote(model._meta.db_table)} SET {', '.join(columns)} WHERE {key}"
+    values = attrgetter(*(field.attname for field in fields))
+    with connection.cursor() as cursor:
+        cursor.executemany(statement, list(_adapted(fields, [values(each) for each in made], ())))
 
 
 def keys_reserve(model: type[models.Model], number: int) -> list[int]:
@@ -85,7 +102,7 @@ def _adapted(
     fields: "Sequence[models.Field[Any, Any]]", rows: Sequence[Row], defaults: Row
 ) -> Iterator[Row]:
     """The rows as the database takes them, defaults behind; column by column, for few columns
-    need a change and most of their values come again and again."""
+    need a change."""
     columns = list(zip(*rows, strict=True))
     for place, field in enumerate(fields):
         if isinstance(field, _ADAPTED):
@@ -97,11 +114,10 @@ def _adapted(
 def _adapter(field: "models.Field[Any, Any]") -> Callable[[Any], Any]:
     if isinstance(field, models.JSONField):
         return lambda value: None if value is None else field.get_db_prep_save(value, connection)
-    known: dict[Any, Any] = {None: None}
+    return partial(_adapted_value, field)
 
-    def adapt(value: Any) -> Any:
-        if value not in known:
-            known[value] = field.get_db_prep_save(value, connection)
-        return known[value]
 
-    return adapt
+@lru_cache(maxsize=VALUES_REMEMBERED)
+def _adapted_value(field: "models.Field[Any, Any]", value: Any) -> Any:
+    """Days, readings and amounts come again and again."""
+    return None if value is None else field.get_db_prep_save(value, connection)

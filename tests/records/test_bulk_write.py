@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from garage.records.bulk_insert import rows_insert
+from garage.records.bulk_write import rows_insert
 from garage.records.models import Job, OdometerReading, Operation
 from tests.records.factories import JobFactory, VehicleFactory
 
