@@ -12,7 +12,7 @@ def test_page_of_the_api_is_drawn_from_here_alone(visit_of: VisitOf, width: int)
     visit = visit_of(width=width)
     page = visit.go("/api/v1/docs/")
     page.wait_for_selector(".opblock")
-    assert page.locator(".opblock").count() == 12
+    assert page.locator(".opblock").count() == 16
     assert visit.complaints == []
     assert visit.outside == []
 
