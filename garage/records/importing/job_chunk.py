@@ -1,12 +1,14 @@
 """The jobs that the rows of one chunk name, and what is to be written of them."""
 
 from collections.abc import Sequence
+from dataclasses import fields
+from operator import attrgetter
 
-from garage.records.bulk_write import models_insert, rows_insert
+from garage.records.bulk_write import keys_reserve, rows_insert
 from garage.records.choices import ReadingSource
 from garage.records.distance import to_km
 from garage.records.importing.context import ImportContext
-from garage.records.importing.job_facts import JOB_FACTS, JobNews, KnownJob
+from garage.records.importing.job_facts import JOB_FACTS, JobNews, JobRecord, KnownJob
 from garage.records.importing.operations import (
     KnownOperation,
     OperationsBefore,
@@ -16,7 +18,8 @@ from garage.records.importing.operations import (
 from garage.records.importing.rows import ReadRow
 from garage.records.models import Job, OdometerReading, Operation, Vehicle
 
-#: The values of an operation by the names of the model's fields.
+#: The facts of a job and the values of an operation by the names of the models' fields.
+JOB_FIELDS = tuple(field.name for field in fields(JobRecord))
 OPERATION_FIELDS = tuple(name.removesuffix("_id") for name in OperationValues._fields)
 
 
@@ -31,15 +34,18 @@ class JobChunk:
             row.values["vehicle_ref"] for row in rows if "vehicle_ref" in row.values
         )
         self._read({row.values["job_ref"] for row in rows if "job_ref" in row.values}, before)
-        self._new_jobs: list[Job] = []
-        self._told: dict[int, Job] = {}
+        self._new_jobs: list[JobRecord] = []
+        self._told: dict[int, JobRecord] = {}
         self._new_readings: list[KnownJob] = []
-        self._new_operations: list[tuple[Job, int, OperationValues]] = []
+        self._new_operations: list[tuple[JobRecord, int, OperationValues]] = []
         self._completed: dict[int, KnownOperation] = {}
 
     def _read(self, refs: set[str], before: OperationsBefore) -> None:
         recorded = Job.objects.filter(organisation=self._context.organisation, ref__in=refs)
-        by_id = {job.pk: KnownJob(job, is_new=False) for job in recorded}
+        by_id = {
+            facts[0]: KnownJob(JobRecord(*facts), is_new=False)
+            for facts in recorded.values_list(*JOB_FIELDS)
+        }
         if not by_id:
             return
         self.jobs = {known.job.ref: known for known in by_id.values()}
@@ -69,12 +75,7 @@ class JobChunk:
         return recorded_id
 
     def begin(self, ref: str, vehicle_id: int, system: str) -> KnownJob:
-        job = Job(
-            organisation_id=self._context.organisation.pk,
-            vehicle_id=vehicle_id,
-            ref=ref,
-            system=system,
-        )
+        job = JobRecord(None, vehicle_id, ref, system)
         known = self.jobs[ref] = KnownJob(job, is_new=True)
         self._new_jobs.append(job)
         return known
@@ -84,7 +85,7 @@ class JobChunk:
         job = known.job
         for name, value in news.facts.items():
             setattr(job, name, value)
-        if news.facts and not known.is_new:
+        if news.facts and job.pk is not None:
             self._told[job.pk] = job
         if news.reading is not None:
             known.reading = news.reading
@@ -110,9 +111,14 @@ class JobChunk:
 
     def write(self) -> dict[str, int]:
         """Write the chunk; how many rows of each kind are new."""
-        models_insert(self._new_jobs)
+        self._insert_jobs()
+        told = [name for name in JOB_FACTS if name != "opened_on"]
         Job.objects.bulk_update(
-            self._told.values(), [name for name in JOB_FACTS if name != "opened_on"]
+            [
+                Job(pk=pk, **{name: getattr(job, name) for name in told})
+                for pk, job in self._told.items()
+            ],
+            told,
         )
         self._insert_readings()
         rows_insert(
@@ -132,6 +138,18 @@ class JobChunk:
             "operations": len(self._new_operations),
             "odometer readings": len(self._new_readings),
         }
+
+    def _insert_jobs(self) -> None:
+        keys = keys_reserve(Job, len(self._new_jobs)) if self._new_jobs else []
+        for job, key in zip(self._new_jobs, keys, strict=True):
+            job.pk = key
+        facts = attrgetter(*JOB_FIELDS)
+        owner = self._context.organisation.pk
+        rows_insert(
+            Job,
+            ("organisation", "id", *(name.removesuffix("_id") for name in JOB_FIELDS[1:])),
+            [(owner, *facts(job)) for job in self._new_jobs],
+        )
 
     def _insert_readings(self) -> None:
         rows_insert(
