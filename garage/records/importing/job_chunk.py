@@ -43,8 +43,7 @@ class JobChunk:
     def _read(self, refs: set[str], before: OperationsBefore) -> None:
         recorded = Job.objects.filter(organisation=self._context.organisation, ref__in=refs)
         by_id = {
-            facts[0]: KnownJob(JobRecord(*facts), is_new=False)
-            for facts in recorded.values_list(*JOB_FIELDS)
+            facts[0]: KnownJob(JobRecord(*facts)) for facts in recorded.values_list(*JOB_FIELDS)
         }
         if not by_id:
             return
@@ -76,7 +75,7 @@ class JobChunk:
 
     def begin(self, ref: str, vehicle_id: int, system: str) -> KnownJob:
         job = JobRecord(None, vehicle_id, ref, system)
-        known = self.jobs[ref] = KnownJob(job, is_new=True)
+        known = self.jobs[ref] = KnownJob(job)
         self._new_jobs.append(job)
         return known
 

@@ -50,7 +50,6 @@ class KnownJob:
     """A job that earlier rows told of, recorded before or new."""
 
     job: JobRecord
-    is_new: bool
     reading: tuple[Decimal, str] | None = None
     operations: OperationBook = field(default_factory=OperationBook)
 

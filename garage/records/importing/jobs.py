@@ -125,7 +125,8 @@ class JobsFile:
     def _job_alone(self, known: KnownJob, *, told: bool) -> Outcome:
         if told:
             return Outcome.APPLIED
-        is_of_this_file = known.is_new or known.job.pk > self._last_job_id_before
+        key = known.job.pk
+        is_of_this_file = key is None or key > self._last_job_id_before
         return Outcome.REPEATED if is_of_this_file else Outcome.UNCHANGED
 
     def _operation(

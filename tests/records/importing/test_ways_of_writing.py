@@ -61,8 +61,7 @@ def rows_inserted(
 def write_by_objects(monkeypatch: pytest.MonkeyPatch) -> None:
     for module in (job_chunk, odometer_file):
         monkeypatch.setattr(module, "rows_insert", rows_inserted)
-    for module in (job_chunk, fitments):
-        monkeypatch.setattr(module, "models_insert", models_inserted)
+    monkeypatch.setattr(fitments, "models_insert", models_inserted)
     for service in (fitments, odometer):
         monkeypatch.setattr(service, "models_update", models_updated)
 
