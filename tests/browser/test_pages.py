@@ -19,9 +19,9 @@ from garage.records.services.jobs import JobFacts, NewJob, job_open
 from garage.records.services.table_uploads import NewTable, table_upload
 from tests.api.scene import Scene
 from tests.browser.conftest import WIDTHS, VisitOf
-from tests.records.test_claims import fitted_and_failed
-from tests.records.test_job_lines import unread
-from tests.records.test_table_uploads import MESSY
+from tests.records.job_lines.lines import unread
+from tests.records.stories import fitted_and_failed
+from tests.records.tables_sent import MESSY
 
 pytestmark = pytest.mark.browser
 AT = datetime(2026, 1, 2, 9, 30, tzinfo=UTC)

@@ -16,7 +16,7 @@ from tests.api.scene import Scene
 from tests.pages.conftest import ClientOf
 from tests.pages.reading import text_of
 from tests.records.factories import OperationFactory
-from tests.records.test_claims import fitted_and_failed
+from tests.records.stories import fitted_and_failed
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 JPEG = b"\xff\xd8\xff\xe0\x00\x10JFIF\x00" + b"\x00" * 100

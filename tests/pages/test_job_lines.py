@@ -1,6 +1,7 @@
 """Job lines on their pages: the queue, an answer, several, nothing, and taking it back."""
 
 import re
+from datetime import UTC, datetime
 
 import pytest
 from django.db import connection
@@ -13,10 +14,13 @@ from garage.records.services.job_lines import lines_queue
 from tests.api.scene import Scene
 from tests.pages.conftest import ClientOf
 from tests.pages.reading import leaks_in, text_of
-from tests.records.test_job_lines import AT, unread
+from tests.records.job_lines.lines import unread
 
 #: Queries of the queue, whether few lines wait or many.
 QUEUE = 8
+
+
+AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 
 
 @pytest.fixture

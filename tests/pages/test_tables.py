@@ -15,7 +15,7 @@ from garage.records.services.import_runs import import_run_do
 from tests.api.scene import Scene
 from tests.pages.conftest import ClientOf
 from tests.pages.reading import text_of
-from tests.records.test_table_uploads import MESSY
+from tests.records.tables_sent import MESSY
 
 pytestmark = pytest.mark.django_db
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 from django.http import Http404
 
-from garage.records.choices import ClaimState, JobPhase, OperationKind, Origin, ReadingSource
+from garage.records.choices import ClaimState, JobPhase
 from garage.records.claims import (
     access_claim,
     claim_evidence,
@@ -16,7 +16,7 @@ from garage.records.claims import (
 )
 from garage.records.documents import Upload
 from garage.records.errors import RuleBroken
-from garage.records.models import AuditEntry, Claim, PartKind, Reading
+from garage.records.models import AuditEntry, Claim, Reading
 from garage.records.services.claims import (
     Settlement,
     claim_end,
@@ -26,59 +26,16 @@ from garage.records.services.claims import (
     claims_open,
 )
 from garage.records.services.documents import document_add
-from garage.records.services.settle import vehicles_settle
 from garage.records.services.warranties import WarrantyTerms, warranty_set
 from tests.records.cast import cast_make
 from tests.records.factories import (
-    JobFactory,
-    OdometerReadingFactory,
     OperationFactory,
-    VehicleFactory,
 )
+from tests.records.stories import TERMS, fitted_and_failed
 
 pytestmark = pytest.mark.django_db
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
-TERMS = WarrantyTerms(given_by="supplier", months=24, distance_km=40_000, claim_within_days=30)
-
-
-def fitted_and_failed(
-    *,
-    terms: WarrantyTerms = TERMS,
-    km: tuple[int | None, int | None] = (100_000, 112_000),
-    removed_because: str = "failed",
-    organisation=None,
-):
-    """A filter fitted in 2024 under these terms, and replaced a year later."""
-    vehicle = VehicleFactory(**({} if organisation is None else {"organisation": organisation}))
-    part_kind = PartKind.objects.get(code="particulate_filter")
-    operations = []
-    for opened_on, at_km, because in (
-        (date(2024, 5, 6), km[0], ""),
-        (date(2025, 5, 6), km[1], removed_because),
-    ):
-        job = JobFactory(vehicle=vehicle, opened_on=opened_on, closed_on=opened_on)
-        if at_km is not None:
-            OdometerReadingFactory(
-                vehicle=vehicle,
-                job=job,
-                read_on=opened_on,
-                typed=at_km,
-                km=at_km,
-                source=ReadingSource.JOB,
-            )
-        operations.append(
-            OperationFactory(
-                job=job,
-                kind=OperationKind.REPLACE,
-                part_kind=part_kind,
-                part_origin=Origin.NEW_AFTERMARKET,
-                removed_because=because,
-            )
-        )
-    vehicles_settle(vehicle_ids=[vehicle.pk])
-    warranty_set(operation=operations[0], terms=terms, at=AT)
-    return vehicle, operations
 
 
 def opened(**changed) -> Claim:

@@ -32,7 +32,7 @@ from tests.records.factories import (
     RegistrationMarkFactory,
     VehicleFactory,
 )
-from tests.records.test_merge import job_of
+from tests.records.stories import job_of
 
 pytestmark = pytest.mark.django_db
 

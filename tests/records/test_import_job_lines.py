@@ -2,6 +2,7 @@
 
 import csv
 import json
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -10,9 +11,10 @@ from django.core.management import call_command
 from garage.records.models import Job, LineToReview, Operation, Organisation
 from garage.records.services.job_lines import LineMeaning, line_answer
 from tests.records.factories import OrganisationFactory
-from tests.records.test_job_lines import AT
 
 pytestmark = pytest.mark.django_db
+
+AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 
 TABLE = """Vehicle,Date,Job No,Work,Labour,Currency
 V1,2024-02-13,J1,Diagnostic check carried out,40.00,EUR

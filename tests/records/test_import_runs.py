@@ -31,7 +31,7 @@ from garage.records.services.import_runs import (
 from garage.records.services.table_uploads import upload_map
 from garage.records.tasks import import_run as import_run_work
 from tests.records.factories import OrganisationFactory, UserFactory
-from tests.records.test_table_uploads import confirmed, sent
+from tests.records.tables_sent import confirmed, sent
 from tests.task_worker import REPO, environment_of_the_tests
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)

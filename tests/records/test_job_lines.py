@@ -9,7 +9,7 @@ from garage.records.choices import LineStatus
 from garage.records.errors import RuleBroken
 from garage.records.job_lines.classify import lines_classify
 from garage.records.job_lines.folding import phrase_fold
-from garage.records.job_lines.results import LineResult, UnreadLine
+from garage.records.job_lines.results import LineResult
 from garage.records.line_answers import (
     access_line,
     answers_learnt,
@@ -28,6 +28,7 @@ from garage.records.services.job_lines import (
     lines_queue,
 )
 from tests.records.factories import OrganisationFactory, RegistrationMarkFactory, VehicleFactory
+from tests.records.job_lines.lines import unread
 
 pytestmark = pytest.mark.django_db
 
@@ -38,10 +39,6 @@ CLEANED = "DPF cleaned for Mr Quince"
 @pytest.fixture
 def organisation() -> Organisation:
     return OrganisationFactory()
-
-
-def unread(text: str, seen: int = 1) -> UnreadLine:
-    return UnreadLine(phrase_fold(text), text, seen, lines_classify(text, {}))
 
 
 def waiting(organisation: Organisation, text: str = CLEANED) -> LineToReview:

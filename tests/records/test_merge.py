@@ -38,6 +38,7 @@ from tests.records.factories import (
     RegistrationMarkFactory,
     VehicleFactory,
 )
+from tests.records.stories import job_of
 
 pytestmark = pytest.mark.django_db
 
@@ -74,18 +75,6 @@ def fitments() -> list[tuple]:
             "vehicle_id", "part_kind_id", "fitted_on", "fitted_km", "removed_on", "removed_km"
         )
     )
-
-
-def job_of(vehicle: Vehicle, day: date, km: int, kind: str = "replace") -> Job:
-    job = JobFactory(vehicle=vehicle, opened_on=day, closed_on=day)
-    OdometerReadingFactory(vehicle=vehicle, job=job, read_on=day, typed=km, km=km, source="job")
-    OperationFactory(
-        job=job,
-        kind=kind,
-        part_kind=PartKind.objects.get(code="particulate_filter"),
-        removed_because="failed",
-    )
-    return job
 
 
 @pytest.fixture

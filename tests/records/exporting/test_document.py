@@ -42,7 +42,7 @@ from garage.records.services.claims import claims_open
 from garage.records.services.reading_resolutions import Decision, reading_resolve
 from tests.records.exporting.odd import odd_make
 from tests.records.factories import MembershipFactory, OwnNormalLifeFactory
-from tests.records.test_claims import fitted_and_failed
+from tests.records.stories import fitted_and_failed
 
 pytestmark = pytest.mark.django_db
 
