@@ -20,7 +20,7 @@ from tests.pages.reading import leaks_in, text_of
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 VEHICLES = "vehicle_ref,registration\nNew 1,QX 1\n,QX 2\n"
 #: Queries of the list, whether it is long or short.
-LIST = 8
+LIST = 6
 
 
 @pytest.fixture

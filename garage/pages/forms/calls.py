@@ -1,25 +1,14 @@
 """Forms of call lists and their answers."""
 
-from collections.abc import Sequence
-from typing import Any
-
 from django import forms
-from django.db.models import Model
 
 from garage.pages.forms.fields import DayField, YesNoField
+from garage.pages.forms.organisations import ForOrganisationForm
 from garage.records.choices import CallOutcome, CallState, System
-from garage.records.models import Organisation, PartKind
+from garage.records.models import PartKind
 
 
-class OrganisationField(forms.ModelChoiceField):
-    """Which of one's organisations, by its name."""
-
-    def label_from_instance(self, obj: Model) -> str:
-        return str(vars(obj)["name"])
-
-
-class DrawForm(forms.Form):
-    organisation = forms.Field()  # keeps its place; what may be chosen is known when it is made
+class DrawForm(ForOrganisationForm):
     part_kind = forms.ModelChoiceField(
         PartKind.objects.order_by("name"), label="Part asked about", to_field_name="code"
     )
@@ -27,14 +16,6 @@ class DrawForm(forms.Form):
         label="Silent for at least (days)", min_value=1, max_value=10_000, initial=400
     )
     size = forms.IntegerField(label="Vehicles to draw", min_value=1, max_value=500, initial=20)
-
-    def __init__(self, *said: Any, organisations: Sequence[Organisation], **more: Any) -> None:
-        super().__init__(*said, **more)
-        self.fields["organisation"] = OrganisationField(
-            Organisation.objects.filter(pk__in=[each.pk for each in organisations]),
-            label="For",
-            empty_label=None,
-        )
 
 
 class AnswerForm(forms.Form):

@@ -6,9 +6,9 @@ from typing import Any
 
 from django import forms
 
-from garage.pages.forms.calls import OrganisationField
+from garage.pages.forms.organisations import ForOrganisationForm
 from garage.records.importing.columns import Column, Form
-from garage.records.models import Organisation, PartKind
+from garage.records.models import PartKind
 from garage.records.tabular.line_column import columns_of
 from garage.records.tabular.look import Meaning, TableLook, ValueQuestion
 from garage.records.tabular.mapping import ColumnUse, KindUse, Mapping
@@ -20,22 +20,13 @@ _SOURCES, _CONSTANT = "from:", "always:"
 _NOWHERE = ("", "is not in the table")
 
 
-class UploadForm(forms.Form):
-    organisation = forms.Field()  # keeps its place; what may be chosen is known when it is made
+class UploadForm(ForOrganisationForm):
     source_name = forms.CharField(
         label="Where it comes from",
         max_length=80,
         help_text="The same name each time: what you say of its columns is kept under it.",
     )
     content = forms.FileField(label="Table", help_text="CSV of any kind, or XLSX; up to 20 MB.")
-
-    def __init__(self, *said: Any, organisations: Sequence[Organisation], **more: Any) -> None:
-        super().__init__(*said, **more)
-        self.fields["organisation"] = OrganisationField(
-            Organisation.objects.filter(pk__in=[each.pk for each in organisations]),
-            label="For",
-            empty_label=None,
-        )
 
 
 @dataclass(frozen=True)

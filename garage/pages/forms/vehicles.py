@@ -5,8 +5,8 @@ from typing import Any
 
 from django import forms
 
-from garage.pages.forms.calls import OrganisationField
 from garage.pages.forms.fields import DayField, YesNoField
+from garage.pages.forms.organisations import ForOrganisationForm
 from garage.records.choices import Duty, EndedBecause
 from garage.records.models import EngineFamily, Organisation
 
@@ -37,22 +37,13 @@ class VehicleForm(forms.Form):
         return list(EngineFamily.objects.order_by("name").values_list("name", flat=True))
 
 
-class NewVehicleForm(VehicleForm):
+class NewVehicleForm(ForOrganisationForm, VehicleForm):
     mark = forms.CharField(label="Registration", max_length=20, required=False)
-    organisation = forms.Field()  # keeps its place; what may be chosen is known when it is made
+    organisation_label = "Of"
     field_order: Sequence[str] = ("organisation", "mark", "ref", "vin", "engine_family")
 
     def __init__(self, *said: Any, organisations: Sequence[Organisation], **more: Any) -> None:
-        super().__init__(*said, **more)
-        field = OrganisationField(
-            Organisation.objects.filter(pk__in=[each.pk for each in organisations]),
-            label="Of",
-            empty_label=None,
-        )
-        if len(organisations) == 1:
-            field.widget = forms.HiddenInput()
-            field.initial = organisations[0].pk
-        self.fields["organisation"] = field
+        super().__init__(*said, organisations=organisations, **more)
         del self.fields["ended_on"], self.fields["ended_because"]
 
 
