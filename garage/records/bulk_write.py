@@ -13,8 +13,9 @@ from django.db import connection, models
 
 Row = tuple[Any, ...]
 
-#: Fields whose values each database takes in a form of its own.
+#: Values remembered in the form that the database takes; enough for years of days and readings.
 VALUES_REMEMBERED = 65_536
+#: Fields whose values each database takes in a form of its own.
 _ADAPTED = (models.DateField, models.DecimalField, models.JSONField)
 
 
