@@ -15,9 +15,9 @@ from garage.records.models import ImportRun
 class ImportProgressAnswer(Answer):
     """How far a run is."""
 
-    step = text("Kind of file that it is at.")
-    rows = whole("Rows of that file.")
-    done = whole("Rows of it that are done.")
+    step = text("Kind of file that it is at, or what follows after the last.")
+    rows = whole("Rows of that file, or vehicles.")
+    done = whole("Of them, those that are done.")
 
 
 class RowOutcomesAnswer(Answer):

@@ -80,7 +80,7 @@ def test_run_on_its_way_says_how_far_it_is(run: ImportRun, technician: Client) -
     assert "It has begun" in text_of(technician.get(f"/imports/{run.pk}/"))
     RunFolder(run.folder).progress_write(RunProgress("vehicles", 20_000, 5_000))
     answer = technician.get(f"/imports/{run.pk}/")
-    assert "Vehicles: 5 000 of 20 000 rows" in text_of(answer)
+    assert "Vehicles: 5 000 of 20 000" in text_of(answer)
     assert '<progress max="20000" value="5000"' in answer.content.decode()
     assert leaks_in(answer) == []
 

@@ -15,6 +15,6 @@ def bar(name: str, rows: int, delay_s: float = 1.0) -> Iterator[Callable[[int], 
     """A bar over the rows of one file; it gives the function that moves it on."""
     interval_s = 0.1 if sys.stderr.isatty() else LOG_INTERVAL_S
     with tqdm(
-        total=rows, desc=name, unit=" rows", delay=delay_s, mininterval=interval_s, file=sys.stderr
+        total=rows, desc=name, unit=" done", delay=delay_s, mininterval=interval_s, file=sys.stderr
     ) as shown:
         yield shown.update

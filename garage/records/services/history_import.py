@@ -33,6 +33,8 @@ logger = logging.getLogger(__name__)
 
 #: Told the name of a file and its rows, gives a function that is told how many more are done.
 Progress = Callable[[str, int], AbstractContextManager[Callable[[int], object]]]
+#: What it is told after the last file, with the number of vehicles.
+SETTLING = "readings judged and parts followed"
 
 
 class ImportCancelled(Exception):
@@ -67,8 +69,9 @@ class _Run:
     request: ImportRequest
     context: ImportContext
     summary: ImportSummary
-    by: AbstractBaseUser | None = None
-    rejected: dict[str, Path] = field(default_factory=dict)
+    by: AbstractBaseUser | None
+    rejected: dict[str, Path]
+    touched: set[int] = field(default_factory=set)
     rejects: list[tuple[FileSummary, RejectedFile]] = field(default_factory=list)
 
 
@@ -90,6 +93,7 @@ def history_import(*, request: ImportRequest, by: AbstractBaseUser | None = None
     with _refused_when_busy(run), _rejects_kept(run), transaction.atomic():
         for source in sources:
             _apply_file(run, source)
+        _settle(run)
         transaction.set_rollback(request.dry_run)
     logger.info(
         "import organisation=%s by=%s rows=%s rejected=%s dry_run=%s",
@@ -117,23 +121,30 @@ def _apply_file(run: _Run, source: SourceFile) -> None:
                 if outcome is Outcome.REJECTED:
                     rejected.write(row)
             advance(len(chunk))
-        if applier.touched:
-            vehicles_settle(vehicle_ids=applier.touched)
-            claims_open(vehicle_ids=applier.touched, at=run.request.now)
-            rechecks_begin(
-                organisation=run.context.organisation,
-                as_of=run.request.as_of,
-                at=run.request.now,
-            )
-        if summary.outcomes[Outcome.APPLIED]:
-            _audit(run, summary)
-            work_enqueue(
-                kind=REFRESH,
-                arguments={"organisation": run.context.organisation.code},
-                now=run.request.now,
-            )
+    if summary.outcomes[Outcome.APPLIED]:
+        _audit(run, summary)
+    run.touched |= applier.touched
     summary.recorded, summary.notices = applier.counts(), applier.notices()
     run.summary.files.append(summary)
+
+
+def _settle(run: _Run) -> None:
+    """Derive what follows from the files together, once, and have the figures made anew."""
+    if run.touched:
+        with run.request.progress(SETTLING, len(run.touched)) as advance:
+            vehicles_settle(vehicle_ids=run.touched, advance=advance)
+        claims_open(vehicle_ids=run.touched, at=run.request.now)
+        rechecks_begin(
+            organisation=run.context.organisation,
+            as_of=run.request.as_of,
+            at=run.request.now,
+        )
+    if any(file.outcomes[Outcome.APPLIED] for file in run.summary.files):
+        work_enqueue(
+            kind=REFRESH,
+            arguments={"organisation": run.context.organisation.code},
+            now=run.request.now,
+        )
 
 
 def _audit(run: _Run, summary: FileSummary) -> None:

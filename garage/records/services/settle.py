@@ -1,6 +1,6 @@
 """Re-derive everything that follows from a vehicle's recorded facts."""
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from datetime import datetime
 
 from django.db import connection, transaction
@@ -23,11 +23,17 @@ from garage.records.services.odometer import odometers_settle
 BATCH_VEHICLES = 500
 
 
-def vehicles_settle(*, vehicle_ids: Collection[int]) -> None:
+def _unwatched(_more: int) -> None:
+    """For nobody to watch."""
+
+
+def vehicles_settle(
+    *, vehicle_ids: Collection[int], advance: Callable[[int], object] = _unwatched
+) -> None:
     """Settle odometers, then fitments, of these vehicles, all or none.
 
     Every change of a vehicle's facts ends here, so here the version of its organisation's records
-    is counted up.
+    is counted up. `advance` is told how many more are done.
     """
     ordered = sorted(vehicle_ids)
     with transaction.atomic():
@@ -41,6 +47,7 @@ def vehicles_settle(*, vehicle_ids: Collection[int]) -> None:
             Organisation.objects.filter(pk__in=owners).update(
                 records_version=F("records_version") + 1
             )
+            advance(len(batch))
 
 
 def _tables_analyze() -> None:

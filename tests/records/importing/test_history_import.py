@@ -28,7 +28,7 @@ from garage.records.models import (
     RegistrationMark,
     Vehicle,
 )
-from garage.records.services.history_import import ImportRequest, history_import
+from garage.records.services.history_import import SETTLING, ImportRequest, history_import
 from tests.records.factories import OrganisationFactory, UserFactory
 from tests.records.importing.conftest import AS_OF, NOW, Importer, counts, faults
 
@@ -246,6 +246,7 @@ def test_progress_is_told_every_row(importer: Importer) -> None:
         "clusters": [2, 2],
         "odometer": [2, 2],
         "jobs": [3, 3],
+        SETTLING: [2, 2],
     }
 
 
