@@ -59,7 +59,7 @@ class LooksAnswer(Answer):
     """Looks at the part in place, taken and missing, and what the missing ones would tell."""
 
     since = day("Visits are counted from the day after this one.")
-    visits = whole("Visits since, at which the part was not exchanged.")
+    visits = whole("Visits since, for something else than the part's system.")
     looked = whole("Of them, those at which somebody looked whether it is the one last recorded.")
     missed = whole(
         "Failures repaired here, ever, whose vehicle came again for something else unlooked at."

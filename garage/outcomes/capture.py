@@ -91,9 +91,7 @@ def was_looked_at_since(vehicle: VehicleFacts, fitment: FitmentFact, system: str
     )
 
 
-def capture_of_comebacks(
-    facts: Facts, index_jobs: Iterable[IndexJob], stay_away: Mapping[int, float] | None = None
-) -> Captures:
+def capture_of_comebacks(facts: Facts, index_jobs: Iterable[IndexJob]) -> Captures:
     """From the keepers' answers, of the first need after each index job, wherever it was met."""
     here: Counter[int] = Counter()
     elsewhere: Counter[int] = Counter()
@@ -104,7 +102,7 @@ def capture_of_comebacks(
             elsewhere[index.organisation_id] += 1
         elif index.came_back:
             here[index.organisation_id] += 1
-    return _captures(facts, (here, elsewhere), COMEBACK_PRIOR, stay_away or {})
+    return _captures(facts, (here, elsewhere), COMEBACK_PRIOR, {})
 
 
 def _captures(

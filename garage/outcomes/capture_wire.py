@@ -7,10 +7,10 @@ from garage.lifetimes.capture.share import CaptureShare
 from garage.lifetimes.status import Status
 from garage.outcomes.looks import Looks
 from garage.outcomes.report import OrganisationCaptures
-from garage.outcomes.stay_away import StayAway
 
 JUDGEMENT = "judgement, no source"
 CALL_LIST = "call list"
+NOT_ASKED = "keepers are asked about a part, not about what came back"
 
 
 def capture_to_wire(captures: OrganisationCaptures) -> dict[str, Any]:
@@ -18,9 +18,8 @@ def capture_to_wire(captures: OrganisationCaptures) -> dict[str, Any]:
     return {
         "organisation": captures.organisation,
         "sees_all_repairs": captures.sees_all_repairs,
-        "failures": _share(captures, captures.failures, captures.stay_away),
-        # Keepers are asked about a part, not about what came back: judgement stands.
-        "comebacks": _share(captures, captures.comebacks, None),
+        "failures": _share(captures, captures.failures, _failures_away(captures)),
+        "comebacks": _share(captures, captures.comebacks, _judged(captures.comebacks, NOT_ASKED)),
         "looks": None if captures.sees_all_repairs else _looks(captures.looks),
     }
 
@@ -48,7 +47,7 @@ def _pair(limits: tuple[float | None, float | None] | None) -> list[float] | Non
 
 
 def _share(
-    captures: OrganisationCaptures, share: CaptureShare, measured: StayAway | None
+    captures: OrganisationCaptures, share: CaptureShare, stay_away: dict[str, Any]
 ) -> dict[str, Any]:
     return {
         "value": share.value,
@@ -58,24 +57,33 @@ def _share(
         "elsewhere": share.elsewhere,
         "status": share.status.value,
         "reason": share.reason,
-        "stay_away": None if captures.sees_all_repairs else _stay_away(share, measured),
+        "stay_away": None if captures.sees_all_repairs else stay_away,
     }
 
 
-def _stay_away(share: CaptureShare, measured: StayAway | None) -> dict[str, Any]:
+def _judged(share: CaptureShare, reason: str) -> dict[str, Any]:
+    """A stay-away share that nothing was learnt of."""
+    return {
+        "value": share.stay_away,
+        "lower": None,
+        "upper": None,
+        "n": 0,
+        "told": 0,
+        "status": Status.NO_LIVES.value,
+        "reason": reason,
+        "source": JUDGEMENT,
+    }
+
+
+def _failures_away(captures: OrganisationCaptures) -> dict[str, Any]:
     """What the capture share took for known; where answers taught nothing, why they did not."""
-    if measured is None or not measured.share.is_measured:
-        return {
-            "value": share.stay_away,
-            "lower": None,
-            "upper": None,
-            "n": 0,
-            "told": 0 if measured is None else measured.told,
-            "status": Status.NO_LIVES.value if measured is None else measured.share.status.value,
-            "reason": "no call list was asked" if measured is None else measured.share.reason,
-            "source": JUDGEMENT,
-        }
+    measured = captures.stay_away
+    if measured is None:
+        return _judged(captures.failures, "no call list was asked")
     found = measured.share
+    if not found.is_measured:
+        judged = _judged(captures.failures, found.reason)
+        return judged | {"told": measured.told, "status": found.status.value}
     return {
         "value": found.value,
         "lower": found.lower,

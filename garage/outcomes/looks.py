@@ -21,9 +21,11 @@ LATELY = timedelta(days=365)
 
 @dataclass(frozen=True)
 class Looks:
-    """`visits` of the last year at which the part was not exchanged, at how many of them somebody
-    `looked`, and `missed`: failures repaired here whose vehicle has come again for something else,
-    ever, and nobody looked. `worth` is what those looks would have told."""
+    """`visits` of the last year for something else, and at how many of them somebody `looked`.
+
+    `missed` are failures repaired here whose vehicle has come again for something else, ever, and
+    nobody looked; `worth` is what those looks would have told.
+    """
 
     since: date
     visits: int
@@ -44,7 +46,9 @@ def looks_counted(facts: Facts, lives: Iterable[Life], captures: Captures) -> di
         lately = [
             job.job_id
             for job in vehicle.jobs
-            if job.opened_on > since and job.job_id not in exchanged
+            if job.opened_on > since
+            and job.job_id not in exchanged
+            and not job.touches(facts.part_kind.system)
         ]
         visits[vehicle.organisation_id] += len(lately)
         looked[vehicle.organisation_id] += sum(each in at for each in lately)

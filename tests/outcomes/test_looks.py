@@ -52,6 +52,12 @@ def test_visit_that_exchanged_the_part_is_no_chance_to_look(workshop: Organisati
     assert (counted(workshop).visits, counted(workshop).looked) == (0, 0)
 
 
+def test_visit_about_the_system_is_no_chance_to_look(workshop: Organisation) -> None:
+    van = History(workshop, watched_from_new=True)
+    van.job("2021-06-01", 70_000, ops=[inspected(found="same"), done("repair")])
+    assert (counted(workshop).visits, counted(workshop).looked) == (0, 0)
+
+
 def test_failure_whose_vehicle_came_again_unlooked_at_is_missed(workshop: Organisation) -> None:
     failed(workshop).service("2019-01-01", 100_000)
     looks = counted(workshop)

@@ -9,7 +9,6 @@ from garage.outcomes.models import ReportSnapshot
 from garage.pages.looks_told import looks_told
 from garage.records.models import Call, CallList, PartKind
 from tests.api.scene import Scene
-from tests.pages.conftest import ClientOf
 from tests.pages.reading import leaks_in, text_of
 
 #: Queries of the page, its report made, whether one list waits or many.
@@ -32,7 +31,7 @@ def test_call_list_that_waits_is_linked(scene: Scene, alder: Client) -> None:
     assert "1 still to call of 2 January 2026" in text_of(alder.get("/looks/"))
 
 
-def test_fleet_that_sees_all_repairs_needs_none(scene: Scene, client_of: ClientOf) -> None:
+def test_fleet_that_sees_all_repairs_needs_none() -> None:
     told = looks_told(
         {"capture": [{"organisation": "fleet", "looks": None, "failures": {"value": 1.0}}]}
     )
