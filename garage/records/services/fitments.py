@@ -8,6 +8,7 @@ from garage.records.bulk_write import keys_reserve, models_insert, models_update
 from garage.records.fitting import FitmentDraft, PartLine, Visit, fitments_follow
 from garage.records.models import Fitment, Job, OdometerReading, Operation, PartKind, Vehicle
 from garage.records.services.odometer import InstrumentOffsets
+from garage.records.vehicle_batches import among
 
 BATCH_ROWS = 2_000
 #: Fields that a draft states; the key and the link to the cleaned part are set apart.
@@ -35,7 +36,7 @@ def fitments_derive(*, vehicle_ids: Collection[int]) -> None:
     from_new = list(PartKind.objects.filter(fitted_from_new=True).values_list("pk", flat=True))
     visits = _visits(vehicle_ids)
     recorded: dict[int, dict[Key, Fitment]] = defaultdict(dict)
-    for fitment in Fitment.objects.filter(vehicle_id__in=vehicle_ids).order_by("id"):
+    for fitment in Fitment.objects.filter(among("vehicle_id", vehicle_ids)).order_by("id"):
         begun = (
             fitment.part_kind_id,
             fitment.position,
@@ -49,18 +50,24 @@ def fitments_derive(*, vehicle_ids: Collection[int]) -> None:
     changed: list[Fitment] = []
     new: list[Fitment] = []
     links: list[tuple[Fitment, Fitment | None]] = []
-    for vehicle in Vehicle.objects.filter(pk__in=vehicle_ids):
+    wanted = set(vehicle_ids)
+    vehicles = Vehicle.objects.filter(among("pk", vehicle_ids)).order_by("pk")
+    for vehicle_id, watched_from_new, first_used_on in vehicles.values_list(
+        "pk", "watched_from_new", "first_used_on"
+    ):
+        if vehicle_id not in wanted:
+            continue
         drafts = fitments_follow(
-            visits[vehicle.pk],
-            factory_part_kinds=from_new if vehicle.watched_from_new else (),
-            first_used_on=vehicle.first_used_on,
+            visits[vehicle_id],
+            factory_part_kinds=from_new if watched_from_new else (),
+            first_used_on=first_used_on,
         )
-        rows = recorded[vehicle.pk]
+        rows = recorded[vehicle_id]
         placed: dict[int, Fitment] = {}
         for key, draft in _numbered(drafts):
             row = rows.pop(key, None)
             if row is None:
-                row = _fresh(vehicle.pk, draft)
+                row = _fresh(vehicle_id, draft)
                 new.append(row)
             elif _take_over(row, draft):
                 changed.append(row)
@@ -133,12 +140,14 @@ def _take_over(row: Fitment, draft: FitmentDraft) -> bool:
 
 def _visits(vehicle_ids: Collection[int]) -> dict[int, list[Visit]]:
     jobs = list(
-        Job.objects.filter(vehicle_id__in=vehicle_ids).values_list("vehicle_id", "pk", "opened_on")
+        Job.objects.filter(among("vehicle_id", vehicle_ids)).values_list(
+            "vehicle_id", "pk", "opened_on"
+        )
     )
     lines = _lines(vehicle_ids)
     km = dict(
         OdometerReading.objects.filter(
-            vehicle_id__in=vehicle_ids, job__isnull=False, doubt=""
+            among("vehicle_id", vehicle_ids), job__isnull=False, doubt=""
         ).values_list("job_id", "km")
     )
     jobs.sort(key=lambda job: (job[2], km.get(job[1], 0), job[1]))
@@ -152,7 +161,7 @@ def _lines(vehicle_ids: Collection[int]) -> dict[int, list[PartLine]]:
     offsets = InstrumentOffsets(vehicle_ids)
     lines: dict[int, list[PartLine]] = defaultdict(list)
     for job_id, vehicle_id, opened_on, last_sound_km, *said in (
-        Operation.objects.filter(job__vehicle_id__in=vehicle_ids, part_kind__isnull=False)
+        Operation.objects.filter(among("job__vehicle_id", vehicle_ids), part_kind__isnull=False)
         .order_by("job_id", "line")
         .values_list("job_id", "job__vehicle_id", "job__opened_on", "last_sound_km", *SAID)
     ):

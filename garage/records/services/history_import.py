@@ -13,6 +13,7 @@ from django.db import IntegrityError, OperationalError, transaction
 from garage.background.services import work_enqueue
 from garage.records.choices import REFRESH, AuditVerb
 from garage.records.importing.clusters import ClustersFile
+from garage.records.importing.collecting import collected_rarely
 from garage.records.importing.columns import CLUSTERS, FILE_KINDS, JOBS, ODOMETER, VEHICLES
 from garage.records.importing.context import FileApplier, ImportContext
 from garage.records.importing.faults import ImportRefused
@@ -90,7 +91,7 @@ def history_import(*, request: ImportRequest, by: AbstractBaseUser | None = None
         by,
         _rejected_paths(request, sources),
     )
-    with _refused_when_busy(run), _rejects_kept(run), transaction.atomic():
+    with _refused_when_busy(run), _rejects_kept(run), collected_rarely(), transaction.atomic():
         for source in sources:
             _apply_file(run, source)
         _settle(run)

@@ -26,6 +26,7 @@ from garage.records.odometers.readings import (
     Replacement,
     Resolution,
 )
+from garage.records.vehicle_batches import among
 
 DERIVED_FIELDS = ("km", "doubt", "doubt_reason", "remark", "explanations")
 #: The kind of the explanation that this reading is right and one of `readings` is wrong.
@@ -53,9 +54,9 @@ class InstrumentOffsets:
 
     def __init__(self, vehicle_ids: Collection[int]) -> None:
         self._by_vehicle: dict[int, list[ClusterReplacement]] = defaultdict(list)
-        for replacement in ClusterReplacement.objects.filter(vehicle_id__in=vehicle_ids).order_by(
-            "done_on"
-        ):
+        for replacement in ClusterReplacement.objects.filter(
+            among("vehicle_id", vehicle_ids)
+        ).order_by("done_on"):
             self._by_vehicle[replacement.vehicle_id].append(replacement)
 
     def of_vehicle(self, vehicle_id: int) -> tuple[Replacement, ...]:
@@ -80,10 +81,12 @@ def odometers_settle(*, vehicle_ids: Collection[int]) -> None:
     """
     offsets = InstrumentOffsets(vehicle_ids)
     first_used_on = dict(
-        Vehicle.objects.filter(pk__in=vehicle_ids).values_list("pk", "first_used_on")
+        Vehicle.objects.filter(among("pk", vehicle_ids)).values_list("pk", "first_used_on")
     )
     by_vehicle: dict[int, list[_Row]] = defaultdict(list)
-    rows = OdometerReading.objects.filter(vehicle_id__in=vehicle_ids).order_by("read_on", "id")
+    rows = OdometerReading.objects.filter(among("vehicle_id", vehicle_ids)).order_by(
+        "read_on", "id"
+    )
     # Next to all readings have nothing to explain, and reading JSON takes longer than judging.
     written = Cast("explanations", TextField())
     for *row, text in rows.values_list(*_Row._fields[:-1], written):
@@ -92,7 +95,8 @@ def odometers_settle(*, vehicle_ids: Collection[int]) -> None:
 
     resolutions = _resolutions(vehicle_ids)
     changed = []
-    for vehicle_id, readings in by_vehicle.items():
+    for vehicle_id in sorted(by_vehicle.keys() & set(vehicle_ids)):
+        readings = by_vehicle[vehicle_id]
         verdicts = history_judge(
             History(
                 [Reading(r.read_on, r.typed, r.unit, r.job_id is not None) for r in readings],
@@ -112,7 +116,7 @@ def odometers_settle(*, vehicle_ids: Collection[int]) -> None:
 def _resolutions(vehicle_ids: Collection[int]) -> dict[int, Resolution]:
     """What people decided of these vehicles' readings and did not withdraw."""
     in_force = ReadingResolution.objects.filter(
-        reading__vehicle_id__in=vehicle_ids, withdrawn_at__isnull=True
+        among("reading__vehicle_id", vehicle_ids), withdrawn_at__isnull=True
     )
     return {
         each.reading_id: Resolution(
