@@ -13,6 +13,7 @@ change nothing more. Compute first, then write in one short `atomic()`: on SQLit
 every other one wait."""
 
 _handlers: dict[str, WorkHandler] = {}
+_given_up: dict[str, WorkHandler] = {}
 
 
 def work_handler(kind: str) -> Callable[[WorkHandler], WorkHandler]:
@@ -26,6 +27,22 @@ def work_handler(kind: str) -> Callable[[WorkHandler], WorkHandler]:
         return handler
 
     return register
+
+
+def work_given_up(kind: str) -> Callable[[WorkHandler], WorkHandler]:
+    """Register the decorated function to be told of work of this kind that is given up, in the
+    transaction that gives it up."""
+
+    def register(told: WorkHandler) -> WorkHandler:
+        _given_up[kind] = told
+        return told
+
+    return register
+
+
+def given_up_of(kind: str) -> WorkHandler | None:
+    """Who wants to be told; None: nobody."""
+    return _given_up.get(kind)
 
 
 def handler_of(kind: str) -> WorkHandler:

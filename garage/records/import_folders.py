@@ -58,8 +58,13 @@ class RunFolder:
             return None
         return RunProgress(**said)
 
-    def cancel_ask(self, username: str) -> None:
-        (self.path / "cancel").write_text(username, encoding="utf-8")
+    def cancel_ask(self, username: str) -> bool:
+        """Whether it could be asked; not where the run ended just now and took its folder along."""
+        try:
+            (self.path / "cancel").write_text(username, encoding="utf-8")
+        except FileNotFoundError:
+            return False
+        return True
 
     def cancel_asked_by(self) -> str | None:
         """Who wants it to stop; None: nobody."""

@@ -12,7 +12,9 @@ import pytest
 from django.core.management import call_command
 from django.db import OperationalError
 
+from deploy.servers import dies_with_parent
 from garage.background.models import QueuedWork
+from garage.background.services import work_requeue_unfinished
 from garage.records.errors import RuleBroken
 from garage.records.import_folders import RunFolder, RunProgress
 from garage.records.import_runs import run_is_stopping, run_progress
@@ -318,16 +320,23 @@ def test_daily_erasure_clears_them(organisation: Organisation) -> None:
 
 # --- lost workers ---
 
-KILLED = """
-import os, signal, sys
+
+BEGINNING = """
+import sys
 import django
 django.setup()
 from django.conf import settings
 from django.utils import timezone
 from garage.records.importing import rows
 from garage.records.importing.jobs import JobsFile
-from garage.records.services.import_runs import import_run_do
+from garage.records.services import import_runs
 settings.STORAGES["documents"]["OPTIONS"]["location"] = sys.argv[2]
+"""
+
+KILLED = (
+    BEGINNING
+    + """
+import os, signal
 rows.CHUNK_ROWS = 2
 apply, chunks = JobsFile.apply, []
 def die_on_the_second(self, given):
@@ -336,8 +345,81 @@ def die_on_the_second(self, given):
     chunks.append(given)
     return apply(self, given)
 JobsFile.apply = die_on_the_second
-import_run_do(run_id=int(sys.argv[1]), clock=timezone.now)
+import_runs.import_run_do(run_id=int(sys.argv[1]), clock=timezone.now)
 """
+)
+
+WAITING = (
+    BEGINNING
+    + """
+rows.CHUNK_ROWS = 1
+import_runs._TOLD_EVERY_S = 0
+apply = JobsFile.apply
+def wait_for_a_line(self, given):
+    print("in the middle", flush=True)
+    sys.stdin.readline()
+    return apply(self, given)
+JobsFile.apply = wait_for_a_line
+import_runs.import_run_do(run_id=int(sys.argv[1]), clock=timezone.now)
+"""
+)
+
+
+@pytest.fixture
+def elsewhere(transactional_db: None, settings, tmp_path: Path) -> ImportRun:
+    """A run whose files other processes find, too."""
+    storage = {"OPTIONS": {**settings.STORAGES["documents"]["OPTIONS"], "location": str(tmp_path)}}
+    settings.STORAGES = settings.STORAGES | {"documents": settings.STORAGES["documents"] | storage}
+    return queued(OrganisationFactory(code="alder"))
+
+
+def begun(script: str, run: ImportRun, folder: Path) -> "subprocess.Popen[str]":
+    return subprocess.Popen(
+        [sys.executable, "-c", script, str(run.pk), str(folder)],
+        cwd=REPO,
+        env=environment_of_the_tests() | {"DJANGO_SETTINGS_MODULE": "tests.settings"},
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        preexec_fn=dies_with_parent(signal.SIGKILL),
+    )
+
+
+@pytest.mark.django_db(transaction=True)
+def test_run_of_another_process_is_cancelled_while_it_holds_the_database(
+    elsewhere: ImportRun, tmp_path: Path
+) -> None:
+    by = UserFactory(username="mallow")
+    child = begun(WAITING, elsewhere, tmp_path)
+    assert child.stdout is not None
+    assert child.stdout.readline() == "in the middle\n"
+    elsewhere.refresh_from_db()
+    import_run_cancel(run=elsewhere, at=AT, by=by)
+    child.communicate("go on\n" * 9, timeout=60)
+    assert child.returncode == 0
+    elsewhere.refresh_from_db()
+    assert elsewhere.state == "cancelled"
+    assert not Vehicle.objects.exists()
+    entry = AuditEntry.objects.latest("serial")
+    assert (entry.verb, entry.changes, entry.by) == (
+        "change",
+        {"state": ["running", "cancelled"]},
+        by,
+    )
+
+
+def test_run_whose_worker_is_lost_too_often_is_ended(
+    organisation: Organisation, django_capture_on_commit_callbacks
+) -> None:
+    run = queued(organisation)
+    QueuedWork.objects.update(state="running", attempts=3, started_at=AT, worker="lost")
+    ImportRun.objects.update(state="running", tries=3, message=LOST)
+    with django_capture_on_commit_callbacks(execute=True):
+        work_requeue_unfinished(worker=None, now=AT + timedelta(hours=1))
+    run.refresh_from_db()
+    assert (run.state, run.ended_at) == ("failed", AT + timedelta(hours=1))
+    assert run.message.startswith("Its worker was lost again and again")
+    assert not RunFolder(run.folder).path.exists()
 
 
 @pytest.mark.django_db(transaction=True)

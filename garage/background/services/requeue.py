@@ -9,6 +9,7 @@ from django.db.models import Q
 
 from garage.background.choices import WorkState
 from garage.background.models import QueuedWork
+from garage.background.registry import given_up_of
 from garage.background.services.enqueue import send_when_committed
 
 logger = logging.getLogger(__name__)
@@ -77,4 +78,7 @@ def _give_up(work: QueuedWork, reason: str, now: datetime) -> None:
     work.state, work.error = WorkState.FAILED.value, reason
     work.finished_at = max(now, work.started_at)
     work.save(update_fields=["state", "error", "finished_at"])
+    told = given_up_of(work.kind)
+    if told is not None:
+        told(work.arguments, now)
     logger.warning("work %s given up: %s", work.pk, reason)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import BinaryIO
 
+from django.contrib.auth import get_user_model
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 from django.utils import timezone
@@ -102,8 +103,10 @@ def import_run_do(*, run_id: int, clock: Callable[[], datetime]) -> None:
             summary = _import(run, folder, at)
             _end(run, ImportState.DONE, at=clock(), summary=summary)
     except ImportCancelled:
-        words = f"Cancelled by {folder.cancel_asked_by()}. Nothing of it was recorded."
-        _end(run, ImportState.CANCELLED, at=clock(), message=words)
+        username = folder.cancel_asked_by() or ""
+        by = get_user_model().objects.filter(username=username).first()
+        words = f"Cancelled by {username}. Nothing of it was recorded."
+        _end_cancelled(run, words, at=clock(), by=by)
     except (ImportRefused, RuleBroken) as refused:
         _end(run, ImportState.FAILED, at=clock(), message=str(refused))
     except Exception:
@@ -116,6 +119,10 @@ def import_run_do(*, run_id: int, clock: Callable[[], datetime]) -> None:
 
 def import_run_cancel(*, run: ImportRun, at: datetime, by: AbstractBaseUser) -> ImportRun:
     """Have it stopped: at once where it waits, else before its next rows are written."""
+    # Without a lock: on SQLite a running import holds it until its end.
+    row = ImportRun.objects.get(pk=run.pk)
+    if row.state == ImportState.RUNNING and RunFolder(row.folder).cancel_ask(by.get_username()):
+        return row
     with transaction.atomic():
         row = ImportRun.objects.select_for_update().get(pk=run.pk)
         if row.is_over:
@@ -125,13 +132,25 @@ def import_run_cancel(*, run: ImportRun, at: datetime, by: AbstractBaseUser) -> 
                 do="Take back what it recorded by hand, if that is needed.",
             )
         folder = RunFolder(row.folder)
-        if row.state == ImportState.RUNNING:
+        if row.state == ImportState.RUNNING:  # begun since it was read
             folder.cancel_ask(by.get_username())
             return row
         words = f"Cancelled by {by.get_username()} before it began."
-        _end(row, ImportState.CANCELLED, at=at, message=words)
+        _end_cancelled(row, words, at=at, by=by)
         transaction.on_commit(folder.clear)
     return row
+
+
+def import_run_give_up(*, run_id: int, at: datetime) -> None:
+    """End a run whose worker was lost too often to try again."""
+    run = ImportRun.objects.filter(pk=run_id).first()
+    if run is None or run.is_over:
+        return
+    words = "Its worker was lost again and again: perhaps the machine lacks memory for it."
+    run.message = ""
+    with transaction.atomic():
+        _end(run, ImportState.FAILED, at=at, message=f"{words} Nothing of it was recorded.")
+        transaction.on_commit(RunFolder(run.folder).clear)
 
 
 def import_runs_old_clear(*, organisation: Organisation, at: datetime) -> int:
@@ -224,6 +243,15 @@ def _end(
         fields.append("table")
     run.save(update_fields=fields)
     logger.info("import run=%s %s tries=%s", run.pk, state, run.tries)
+
+
+def _end_cancelled(
+    run: ImportRun, words: str, *, at: datetime, by: AbstractBaseUser | None
+) -> None:
+    change = Change(AuditVerb.CHANGE, run, {"state": [run.state, ImportState.CANCELLED]})
+    with transaction.atomic():
+        _end(run, ImportState.CANCELLED, at=at, message=words)
+        audit_record(organisation=run.organisation, change=change, by=by, at=at)
 
 
 def _rejected_files(run: ImportRun) -> frozenset[str]:
