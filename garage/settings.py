@@ -43,6 +43,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "garage.pages.busy.BusyDatabase",
     "axes.middleware.AxesMiddleware",  # last, as axes asks
 ]
 

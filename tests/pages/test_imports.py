@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.db import connection
+from django.db import OperationalError, connection
 from django.http import HttpResponse
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -148,3 +148,26 @@ def test_list_asks_the_database_as_often_for_many_runs(
     with CaptureQueriesContext(connection) as asked:
         assert technician.get("/imports/").status_code == 200
     assert len(asked) == LIST
+
+
+@pytest.mark.parametrize(
+    ("error", "status"),
+    [(OperationalError("database is locked"), 503), (OperationalError("disk full"), 500)],
+)
+def test_who_cannot_write_while_an_import_does_is_told(
+    scene: Scene,
+    technician: Client,
+    monkeypatch: pytest.MonkeyPatch,
+    error: OperationalError,
+    status: int,
+) -> None:
+    def busy(**_said: object) -> ImportRun:
+        raise error
+
+    monkeypatch.setattr("garage.pages.views.imports.files_run_queue", busy)
+    technician.raise_request_exception = False
+    answer = send(technician, scene.cast.alder.pk)
+    assert answer.status_code == status
+    assert ("Retry-After" in answer) is (status == 503)
+    if status == 503:
+        assert "Nothing of what you sent was recorded" in text_of(answer)
