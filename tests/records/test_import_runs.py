@@ -301,12 +301,28 @@ def test_table_of_which_no_row_lands_is_refused_and_stays(organisation: Organisa
 def test_rejected_rows_go_after_a_month_and_the_run_stays(organisation: Organisation) -> None:
     run = do(queued(organisation))
     folder = RunFolder(run.folder)
+    assert "V9" in str(run.summary)
     later = AT + timedelta(days=30)
     assert import_runs_old_clear(organisation=organisation, at=later) == 0
     assert folder.path.exists()
     assert import_runs_old_clear(organisation=organisation, at=later + timedelta(seconds=1)) == 1
     assert not folder.path.exists()
-    assert ImportRun.objects.get().state == "done"
+    run.refresh_from_db()
+    jobs = run.summary["kinds"][1]
+    assert (run.state, jobs["outcomes"]["rejected"]) == ("done", 1)
+    assert (jobs["faults"], jobs["rejected_file"]) == ([], "")
+    assert "V9" not in str(run.summary)
+    assert import_runs_old_clear(organisation=organisation, at=later + timedelta(days=1)) == 0
+
+
+def test_cells_that_held_rows_go_with_the_counts_kept(organisation: Organisation) -> None:
+    upload = sent(organisation)
+    upload = upload_map(upload=upload, mapping=replace(confirmed(upload), rules=()), at=AT)
+    run = do(table_run_queue(table=upload, dry_run=True, at=AT))
+    assert run.summary["held"]
+    import_runs_old_clear(organisation=organisation, at=AT + timedelta(days=31))
+    run.refresh_from_db()
+    assert (run.summary["held"], run.summary["held_rows"]) == ([], 3)
 
 
 def test_daily_erasure_clears_them(organisation: Organisation) -> None:

@@ -21,6 +21,12 @@ def import_told(summary: ImportSummary) -> Told:
     }
 
 
+def cells_dropped(told: Told) -> Told:
+    """The counts alone, without the cells of the files that faults and held rows repeat."""
+    kinds = [kind | {"faults": [], "rejected_file": ""} for kind in told["kinds"]]
+    return told | {"kinds": kinds, "held": []}
+
+
 def _kind(file: FileSummary) -> Told:
     return {
         "kind": file.kind,

@@ -19,7 +19,7 @@ from garage.records.errors import RuleBroken
 from garage.records.import_folders import RunFolder, RunProgress, folder_make
 from garage.records.importing.columns import FILE_KINDS
 from garage.records.importing.faults import ImportRefused
-from garage.records.importing.told import Told, import_told
+from garage.records.importing.told import Told, cells_dropped, import_told
 from garage.records.models import ImportRun, Organisation, TableUpload
 from garage.records.services.audit import Change, audit_record
 from garage.records.services.history_import import ImportCancelled, ImportRequest, history_import
@@ -154,16 +154,20 @@ def import_run_give_up(*, run_id: int, at: datetime) -> None:
 
 
 def import_runs_old_clear(*, organisation: Organisation, at: datetime) -> int:
-    """Delete the rejected rows of runs long over: they hold personal data. The runs stay."""
+    """Delete the rejected rows of runs long over, and the cells that their summaries tell: they
+    hold personal data. The runs and their counts stay."""
     old = ImportRun.objects.filter(
         organisation=organisation, ended_at__lt=at - timedelta(days=KEPT_DAYS)
     )
     cleared = 0
     for run in old:
         folder = RunFolder(run.folder)
-        if folder.path.is_dir():
-            folder.clear()
-            cleared += 1
+        cleared += folder.path.is_dir()
+        folder.clear()
+        counts = None if run.summary is None else cells_dropped(run.summary)
+        if counts != run.summary:
+            run.summary = counts
+            run.save(update_fields=["summary"])
     return cleared
 
 
