@@ -181,7 +181,8 @@ def _pieces(text: str) -> list[_Piece]:
     start = 0
     for found in _heavy_matches(text):
         pieces += _pieces_of_words(text[start : found.start()])
-        pieces.append(_heavy_piece(found))
+        after_sign = text[: found.start()].rstrip(" ")[-1:] in (",", ";", "\n", "|")
+        pieces.append(_heavy_piece(found, after_sign))
         start = found.end()
     return pieces + _pieces_of_words(text[start:])
 
@@ -197,11 +198,11 @@ def _heavy_matches(text: str) -> list[re.Match[str]]:
     return sorted([*worded, *short], key=lambda each: each.start())
 
 
-def _heavy_piece(found: re.Match[str]) -> _Piece:
+def _heavy_piece(found: re.Match[str], after_sign: bool) -> _Piece:
     if found.re is SHORT and int(found["spn"]) <= _DAY_MOST:
         return _Piece(found[0], reason="may be a date; write it as SPN and FMI if it is a code")
     try:
-        return _Piece(found[0], code=heavy_of_match(found))
+        return _Piece(found[0], code=heavy_of_match(found), after_sign=after_sign)
     except ValueError as wrong:
         return _Piece(found[0], reason=str(wrong))
 
@@ -215,7 +216,9 @@ def _pieces_of_words(text: str) -> list[_Piece]:
             continue
         for written in _split_if_no_code(found):
             piece = _piece(written, after_sign)
-            if piece is not None:
+            if piece is None:
+                after_sign = after_sign or written.strip(_SIGNS).lower() in _JOINING
+            else:
                 pieces.append(piece)
                 after_sign = False
     return pieces
