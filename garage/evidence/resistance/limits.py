@@ -1,10 +1,10 @@
-"""Thresholds of resistance, ash and soot: the figures that judgement or practice has set."""
+"""Thresholds of this package: the figures that judgement or practice has set."""
 
+from garage.evidence.resistance.deposit_limits import ASH, SOOT
 from garage.evidence.thresholds import Basis, Threshold, Thresholds
 
 _FIELD = "field values of cars and light vans, two-hose sensor, engine hot"
 _WORKED = "worked model of a 3.0 L wall-flow filter"
-_GUIDE = "common practice"
 
 _FLOW = (
     Threshold(
@@ -225,11 +225,11 @@ _STATES = (
     ),
     Threshold(
         "edge_share",
-        0.15,
+        0.2,
         "",
-        "how near a limit a value is said to be at its edge",
-        Basis.JUDGEMENT,
-        "",
+        "how near a limit a value is at its edge (2500 and 3000 rpm differ by a fifth in flow)",
+        Basis.PRACTICE,
+        _FIELD,
         0.0,
         0.5,
     ),
@@ -245,142 +245,6 @@ _STATES = (
     ),
 )
 
-_ASH = (
-    Threshold(
-        "oil_density_g_per_l",
-        850.0,
-        "g/L",
-        "density of engine oil",
-        Basis.MEMORY,
-        "engine oil data sheets, 840 to 870 g/L at 15 °C",
-        700.0,
-        1000.0,
-    ),
-    Threshold(
-        "ash_capture_least_share",
-        0.4,
-        "",
-        "share of the oil's ash that the filter keeps, least",
-        Basis.MEMORY,
-        "papers on ash in particulate filters",
-        0.01,
-        1.0,
-    ),
-    Threshold(
-        "ash_capture_likely_share",
-        0.6,
-        "",
-        "share of the oil's ash that the filter keeps",
-        Basis.MEMORY,
-        "papers on ash in particulate filters",
-        0.01,
-        1.0,
-    ),
-    Threshold(
-        "ash_capture_most_share",
-        0.7,
-        "",
-        "share of the oil's ash that the filter keeps, most",
-        Basis.MEMORY,
-        "papers on ash in particulate filters",
-        0.01,
-        1.0,
-    ),
-    Threshold(
-        "ash_full_least_g_per_l",
-        50.0 / 3.0,
-        "g/L",
-        "ash of a full filter, least (50 g in 3 L)",
-        Basis.PRACTICE,
-        _GUIDE,
-        1.0,
-        200.0,
-    ),
-    Threshold(
-        "ash_full_likely_g_per_l",
-        20.0,
-        "g/L",
-        "ash of a full filter (60 g in 3 L)",
-        Basis.PRACTICE,
-        _GUIDE,
-        1.0,
-        200.0,
-    ),
-    Threshold(
-        "ash_full_most_g_per_l",
-        80.0 / 3.0,
-        "g/L",
-        "ash of a full filter, most (80 g in 3 L)",
-        Basis.PRACTICE,
-        _GUIDE,
-        1.0,
-        200.0,
-    ),
-    Threshold(
-        "oil_ash_least_share_of_limit",
-        0.6,
-        "",
-        "least ash of an oil as a share of its category's limit",
-        Basis.JUDGEMENT,
-        "",
-        0.05,
-        1.0,
-    ),
-)
-
-_SOOT = (
-    Threshold(
-        "burn_trigger_least_g_per_l",
-        4.0,
-        "g/L",
-        "soot at which a burn starts, least",
-        Basis.MEMORY,
-        "silicon-carbide car filters",
-        0.5,
-        20.0,
-    ),
-    Threshold(
-        "burn_trigger_likely_g_per_l",
-        6.0,
-        "g/L",
-        "soot at which a burn starts",
-        Basis.MEMORY,
-        "silicon-carbide car filters",
-        0.5,
-        20.0,
-    ),
-    Threshold(
-        "burn_trigger_most_g_per_l",
-        8.0,
-        "g/L",
-        "soot at which a burn starts, most",
-        Basis.MEMORY,
-        "silicon-carbide car filters",
-        0.5,
-        20.0,
-    ),
-    Threshold(
-        "burn_most_unknown_g_per_l",
-        5.0,
-        "g/L",
-        "most soot for a burn where the substrate is not known, or is cordierite",
-        Basis.MEMORY,
-        "cordierite filters, 5 to 6 g/L",
-        0.5,
-        20.0,
-    ),
-    Threshold(
-        "burn_most_silicon_carbide_g_per_l",
-        8.0,
-        "g/L",
-        "most soot for a burn where silicon carbide is recorded",
-        Basis.MEMORY,
-        "silicon-carbide filters, 8 to 10 g/L",
-        0.5,
-        20.0,
-    ),
-)
-
-LIMITS: tuple[Threshold, ...] = (*_FLOW, *_INDEX, *_STATES, *_ASH, *_SOOT)
+LIMITS: tuple[Threshold, ...] = (*_FLOW, *_INDEX, *_STATES, *ASH, *SOOT)
 
 DEFAULTS = Thresholds(LIMITS)

@@ -67,7 +67,7 @@ class FamilyReference:
 
 def family_reference(
     resistance_mbar_per_m3_per_h: Sequence[float] | Floats,
-    vehicles: Sequence[str] | Sequence[int],
+    vehicles: Sequence[str | int],
     limits: Thresholds = DEFAULTS,
 ) -> FamilyReference:
     """What does a filter in a known state read in this engine family?
@@ -155,7 +155,7 @@ def common_practice(
     )
 
 
-def _one_per_vehicle(values: Floats, vehicles: Sequence[str] | Sequence[int]) -> Floats:
+def _one_per_vehicle(values: Floats, vehicles: Sequence[str | int]) -> Floats:
     own: dict[str | int, list[float]] = {}
     for vehicle, value in zip(vehicles, values, strict=True):
         own.setdefault(vehicle, []).append(float(value))
