@@ -61,14 +61,15 @@ def sensing_withheld(leading: str, observed: Mapping[str, str]) -> str | None:
 def filter_withheld(leading: str, sensing: str, observed: Mapping[str, str]) -> str | None:
     """Why the filter's state is not settled whatever its probability, or None.
 
-    `sensing` is the leading state of the sensing. The zero counts only where a pressure is part of the evidence; ash is never settled without a
-    proven burn, a look into the filter, or its flow or weight off the vehicle.
+    `sensing` is the leading state of the sensing. The zero counts only where a pressure is part of
+    the evidence; ash is never settled without a proven burn, a look into the filter, or its flow or
+    weight off the vehicle.
     """
     if "zero" not in observed and any(each in observed for each in _PRESSURE):
         return "the zero with the engine off is not read, which holds all grading by pressure"
-    if sensing in _UNTRUE and any(each in observed for each in _PRESSURE):
-        if not _PROOFS & set(observed):
-            return "the sensing is at fault first: put it right, then read the pressure again"
+    graded = any(each in observed for each in _PRESSURE)
+    if sensing in _UNTRUE and graded and not _PROOFS & set(observed):
+        return "the sensing is at fault first: put it right, then read the pressure again"
     if _only_idle(observed):
         return "an idle pressure alone does not grade a filter"
     if leading == "ash_limited" and not any(each in observed for each in _ASH_OR_SOOT):
