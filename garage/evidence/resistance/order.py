@@ -85,7 +85,8 @@ def values_needed(share: float, confidence: float = 0.95) -> int:
         raise ValueError(
             f"share and confidence lie between 0 and 1; got {share:g} and {confidence:g}"
         )
-    return int(np.ceil(np.log1p(-confidence) / np.log(share)))
+    # Less a hair, so that an exact power is not rounded up by the last bit.
+    return int(np.ceil(np.log1p(-confidence) / np.log(share) - 1e-9))
 
 
 def one_sided_high(values: Floats, share: float, confidence: float = 0.95) -> float | None:

@@ -74,7 +74,7 @@ class FilterKnown:
     """
 
     volume_l: float | None = None
-    layout: Layout = Layout.TWO_HOSE
+    layout: Layout = Layout.NOT_SAID
     after_completed_burn: bool = False
 
 
@@ -159,7 +159,7 @@ def states_allowed(
     --------
     >>> from garage.evidence.resistance.model import IndexStatus
     >>> found = ResistanceIndex(IndexStatus.OK, "", 2, STANDARD_REFERENCE, 0.18, 0.17, 0.19)
-    >>> sorted(states_allowed(found).allowed)
+    >>> sorted(states_allowed(found, FilterKnown(layout=Layout.TWO_HOSE)).allowed)
     [<FilterState.ASH_LIMITED: 'ash_limited'>, <FilterState.SOOT_LOADED: 'soot_loaded'>]
     """
     ranges = state_ranges(known.volume_l, family, limits)

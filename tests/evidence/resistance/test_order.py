@@ -45,6 +45,7 @@ def test_values_needed_as_wilks_has_them() -> None:
     assert values_needed(0.95) == 59
     assert values_needed(0.90) == 29
     assert values_needed(0.99) == 299
+    assert values_needed(0.5, 0.875) == 3  # 0.5³ exactly
 
 
 def test_one_sided_limit_is_reached_from_59_values() -> None:

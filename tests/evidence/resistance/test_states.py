@@ -32,6 +32,9 @@ def index_of(resistance: float, share: float = 0.03) -> ResistanceIndex:
     return ResistanceIndex(IndexStatus.OK, "", 2, STANDARD_REFERENCE, resistance, low, high)
 
 
+TWO = Layout.TWO_HOSE
+
+
 def family_about(middle: float) -> FamilyReference:
     values = middle * np.exp(np.random.default_rng(5).normal(0.0, 0.15, 40))
     return family_reference(values, list(range(40)))
@@ -39,7 +42,7 @@ def family_about(middle: float) -> FamilyReference:
 
 def test_30_mbar_at_3000_rpm_is_at_the_edge() -> None:
     """Fails where it is graded without the family."""
-    found = states_allowed(index_of(30.0 / FLOW_AT_3000_RPM), FilterKnown(3.0))
+    found = states_allowed(index_of(30.0 / FLOW_AT_3000_RPM), FilterKnown(3.0, TWO))
     assert (
         found.status is StatesStatus.AT_AN_EDGE
         or {
@@ -54,9 +57,9 @@ def test_30_mbar_at_3000_rpm_is_at_the_edge() -> None:
 def test_30_mbar_at_3000_rpm_is_low_or_usual_by_the_family() -> None:
     """One index, three families. Fails where the family does not decide."""
     index = index_of(30.0 / FLOW_AT_3000_RPM)
-    usual = states_allowed(index, family=family_about(0.10))
-    loaded = states_allowed(index, family=family_about(0.04))
-    low = states_allowed(index, family=family_about(0.30))
+    usual = states_allowed(index, FilterKnown(layout=TWO), family=family_about(0.10))
+    loaded = states_allowed(index, FilterKnown(layout=TWO), family=family_about(0.04))
+    low = states_allowed(index, FilterKnown(layout=TWO), family=family_about(0.30))
     assert FilterState.SOUND in usual.allowed
     assert FilterState.SOUND not in loaded.allowed
     assert FilterState.SOOT_LOADED in loaded.allowed
@@ -65,8 +68,10 @@ def test_30_mbar_at_3000_rpm_is_low_or_usual_by_the_family() -> None:
 
 def test_ash_with_soot_and_soot_alone_get_one_answer() -> None:
     """60 g ash with 4 g/L soot, and 6 g/L soot. Fails where pressure parts them."""
-    ashed = states_allowed(resistance_index(shown_by(Deposits(12.0, 60.0)), ZERO), FilterKnown(3.0))
-    sooted = states_allowed(resistance_index(shown_by(Deposits(18.0)), ZERO), FilterKnown(3.0))
+    ashed = states_allowed(
+        resistance_index(shown_by(Deposits(12.0, 60.0)), ZERO), FilterKnown(3.0, TWO)
+    )
+    sooted = states_allowed(resistance_index(shown_by(Deposits(18.0)), ZERO), FilterKnown(3.0, TWO))
     assert ashed == sooted
     assert ashed.allowed == {FilterState.SOOT_LOADED, FilterState.ASH_LIMITED}
     assert ASH_OR_SOOT in ashed.reason
@@ -75,8 +80,8 @@ def test_ash_with_soot_and_soot_alone_get_one_answer() -> None:
 def test_completed_burn_parts_ash_from_soot() -> None:
     """Fails where soot is still allowed after it was burned."""
     index = resistance_index(shown_by(Deposits(0.0, 120.0)), ZERO)
-    before = states_allowed(index, FilterKnown(3.0))
-    after = states_allowed(index, FilterKnown(3.0, after_completed_burn=True))
+    before = states_allowed(index, FilterKnown(3.0, TWO))
+    after = states_allowed(index, FilterKnown(3.0, TWO, after_completed_burn=True))
     assert FilterState.SOOT_LOADED in before.allowed
     assert FilterState.SOOT_LOADED not in after.allowed
     assert FilterState.ASH_LIMITED in after.allowed
@@ -85,20 +90,20 @@ def test_completed_burn_parts_ash_from_soot() -> None:
 
 def test_broken_through_below_the_plain_figure() -> None:
     """3 mbar at raised speed. Fails where less pressure counts as better."""
-    found = states_allowed(index_of(3.0 / 256.0), FilterKnown(3.0))
+    found = states_allowed(index_of(3.0 / 256.0), FilterKnown(3.0, TWO))
     assert found.allowed == {FilterState.BROKEN_THROUGH}
 
 
 def test_plain_figure_does_not_hold_for_a_large_filter() -> None:
     """4 mbar over 9 L is a clean filter's. Fails where 5 mbar holds for every filter."""
-    found = states_allowed(index_of(4.0 / 256.0), FilterKnown(9.0))
+    found = states_allowed(index_of(4.0 / 256.0), FilterKnown(9.0, TWO))
     assert FilterState.SOUND in found.allowed
     assert FilterState.BROKEN_THROUGH not in found.allowed
 
 
 def test_gap_between_broken_and_sound_of_a_family_is_told() -> None:
     """60 % of the family's middle. Fails where it passes for either."""
-    found = states_allowed(index_of(0.06), family=family_about(0.10))
+    found = states_allowed(index_of(0.06), FilterKnown(layout=TWO), family=family_about(0.10))
     assert found.status is StatesStatus.BELOW_USUAL
     assert not found.allowed
     assert "particle count" in found.reason
@@ -112,9 +117,14 @@ def test_other_layouts_are_not_comparable(layout: Layout) -> None:
     assert not found.allowed
 
 
+def test_layout_is_not_presumed() -> None:
+    """Fails where an unsaid layout passes for two hoses."""
+    assert states_allowed(index_of(0.18)).status is StatesStatus.NOT_COMPARABLE
+
+
 def test_no_index_allows_no_state() -> None:
     """Fails where an unknown index is taken for a small one."""
-    found = states_allowed(resistance_index(shown_by(Deposits()), None))
+    found = states_allowed(resistance_index(shown_by(Deposits()), None), FilterKnown(3.0, TWO))
     assert found.status is StatesStatus.NO_INDEX
     assert not found.allowed
     assert "zero" in found.reason
@@ -146,5 +156,5 @@ def test_ranges_scale_with_volume() -> None:
 )
 def test_true_state_of_the_worked_filter_is_allowed(held: Deposits, state: FilterState) -> None:
     """Fails where the truth is ruled out."""
-    found = states_allowed(resistance_index(shown_by(held), ZERO), FilterKnown(3.0))
+    found = states_allowed(resistance_index(shown_by(held), ZERO), FilterKnown(3.0, TWO))
     assert state in found.allowed
