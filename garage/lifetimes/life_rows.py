@@ -137,9 +137,12 @@ class CountedLives:
         busy = np.flatnonzero(busy_rows(self.entered, self.left))
         causes = len(self.left) - 1
         # One block rather than a column each: the system gives out a large one far quicker.
-        block = np.empty((2, 2 + causes, len(busy)), np.int64)
-        whole, parts = block[0], block[1].view(np.float64)
-        failed, corrected = whole[2:], parts[2:]
+        whole_size, size = (2 + causes) * len(busy), (3 + 2 * causes) * len(busy)
+        block = np.empty(size + len(busy) + 1, np.int64)
+        whole = block[:whole_size].reshape(2 + causes, len(busy))
+        parts = block[whole_size:size].view(np.float64).reshape(1 + causes, len(busy))
+        held = block[size:].view(np.float64)
+        failed, corrected = whole[2:], parts[1:]
         whole[0] = self.places.values(busy)
         self.entered.take(busy, out=whole[1], mode="clip")
         self.left[1:].take(busy, axis=1, out=failed, mode="clip")
@@ -148,14 +151,14 @@ class CountedLives:
         # Whole numbers add up many times as fast as fractions.
         change = np.subtract(whole[1], withdrawn, out=withdrawn)
         change -= over_causes(failed)
-        parts[1] = np.cumsum(change, out=change)
+        held[0], held[1:] = 0.0, np.cumsum(change, out=change)
         return {
             "clock": whole[0],
             "entered": whole[1],
             "failed": failed,
             "corrected": corrected,
             "withdrawn": parts[0],
-            "_after": parts[1],
+            "_held": held,
         }
 
 
@@ -201,13 +204,25 @@ def counted_lives(lives: LivesArrays, cause_count: int) -> CountedLives:
     def counts(size: int) -> IntArray:
         return counted(ends, size) if weight is None else summed_whole(weight, ends, size)
 
-    entered = counts(rows)
+    entered = _entered(ends, rows) if weight is None else counts(rows)
     # Withdrawals and causes side by side in one array are counted in one pass.
     ends[:] = life.cause
     ends *= rows
     ends += places.end
     left = counts(rows * (cause_count + 1)).reshape(cause_count + 1, rows)
     return CountedLives(places, entered, left, _corrected(weight, life.capture, ends, left))
+
+
+def _entered(begin: IntArray, rows: int) -> IntArray:
+    """Lives that enter in each place.
+
+    Most enter at the lowest, and adding to one and the same count a million times is slow.
+    """
+    late = begin.take(np.flatnonzero(begin != 0))
+    entered = counted(late, rows)
+    if rows:
+        entered[0] = begin.size - late.size
+    return entered
 
 
 def _corrected(

@@ -81,14 +81,17 @@ class RiskTable:
     failed: IntArray
     corrected: FloatArray
     withdrawn: FloatArray
-    _after: FloatArray = field(init=False, repr=False)
+    # At risk before each row, and after the last: shape (r + 1,).
+    _held: FloatArray = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         refuse_form(self)
         refuse_counts(self)
         change = self.entered - over_causes(self.failed) - self.withdrawn
-        after = np.cumsum(change)
-        object.__setattr__(self, "_after", np.where(np.abs(after) < COUNT_SLACK, 0.0, after))
+        held = np.zeros(len(change) + 1)
+        np.cumsum(change, out=held[1:])
+        held[np.abs(held) < COUNT_SLACK] = 0.0
+        object.__setattr__(self, "_held", held)
         refuse_overdrawn(self)
         self._freeze()
 
@@ -195,9 +198,7 @@ class RiskTable:
     @property
     def at_risk(self) -> FloatArray:
         """Lives at risk just before each clock value: entered, not yet failed or left."""
-        before = np.zeros(len(self.clock))
-        before[1:] = self._after[:-1]
-        return before
+        return self._held[:-1]
 
     @property
     def watched_to(self) -> int | None:
@@ -206,10 +207,7 @@ class RiskTable:
 
     def at_risk_at(self, clock: ArrayLike) -> FloatArray:
         """Lives at risk just before any clock values, in the table or not."""
-        before = np.searchsorted(self.clock, np.asarray(clock), side="left") - 1
-        if not len(self.clock):
-            return np.zeros(np.shape(before))
-        return np.where(before < 0, 0.0, self._after[before])
+        return np.asarray(self._held[np.searchsorted(self.clock, clock, side="left")])
 
     def cause_alone(self, cause: str) -> Self:
         """The table in which only `cause` is a failure; other failures count as withdrawn."""
