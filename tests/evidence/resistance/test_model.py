@@ -209,3 +209,32 @@ def test_index_goes_in_proportion_with_pressure(
     ):
         assert first is not None
         assert second == pytest.approx(first * times, rel=1e-5, abs=1e-9)
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.floats(-50.0, 400.0), st.floats(1.0, 200.0), st.floats(0.01, 20.0)),
+        min_size=1,
+        max_size=6,
+    ),
+    st.floats(0.0, 10.0),
+)
+def test_index_lies_within_its_limits_whatever_came(
+    readings: list[tuple[float, float, float]], zero_uncertainty_mbar: float
+) -> None:
+    """Any pressures: figures are finite, in order and not below zero. Fails on a lost edge."""
+    points = [shown(p, flow_of(m, 200.0), u) for p, m, u in readings]
+    found = resistance_index(points, Zero(0.0, zero_uncertainty_mbar))
+    if found.low is None or found.high is None:
+        assert found.status in {IndexStatus.NO_PRESSURE}
+        return
+    assert 0.0 <= found.low <= found.high < float("inf")
+    index = found.resistance_mbar_per_m3_per_h
+    if index is not None:
+        assert found.low <= index * (1 + 1e-9) + 1e-12
+        assert index <= found.high * (1 + 1e-9) + 1e-12
+    if found.square_share is not None and found.square_share_low is not None:
+        assert found.square_share_high is not None
+        assert found.square_share_low - 0.01 <= found.square_share
+        assert found.square_share <= found.square_share_high + 0.01
