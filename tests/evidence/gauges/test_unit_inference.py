@@ -20,7 +20,8 @@ def test_unit_is_found_with_gain_and_offset(unit: str) -> None:
 def test_unit_one_pair_at_zero_decides_nothing(shown: float) -> None:
     """Fails if an offset alone moves the probabilities."""
     told = unit_inferred([Pair(0, shown, 1)])
-    assert told.unit is None and told.fit is None
+    assert told.unit is None
+    assert told.fit is None
     assert len({round(c.probability, 12) for c in told.candidates}) == 1
 
 
@@ -28,7 +29,8 @@ def test_unit_foreign_slope_is_none_of_these() -> None:
     """Fails if the nearest unit is taken at any distance."""
     pairs = [Pair(x, x / 500, 0.1, 20) for x in (0, 10_000, 20_000)]
     told = unit_inferred(pairs)
-    assert told.unit is None and told.candidates[0].unit == "none of these"
+    assert told.unit is None
+    assert told.candidates[0].unit == "none of these"
 
 
 def test_unit_next_pair_stays_in_sensor_range() -> None:

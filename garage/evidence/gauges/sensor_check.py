@@ -1,0 +1,213 @@
+"""Whether a pressure sensor reads true, from pressures applied against those it indicates."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import hypot, isfinite, sqrt
+
+import numpy as np
+from scipy.special import stdtrit
+
+from garage.evidence.gauges.limits import DEFAULTS
+from garage.evidence.gauges.line import Line, line_through
+from garage.evidence.thresholds import Thresholds
+
+_NORMAL_95 = 1.959963984540054
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One pressure applied with a known gauge, and what the sensor indicated."""
+
+    applied_pa: float
+    indicated_pa: float
+    rising: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A measure with its 95 % limits and its verdict; None where it is not known."""
+
+    value: float | None
+    limits: tuple[float, float] | None
+    verdict: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class SensorCheck:
+    """Zero, linearity and hysteresis in Pa, gain as a ratio; ``finding`` as in the vocabulary."""
+
+    verdict: str
+    reason: str
+    zero: Told
+    gain: Told
+    linearity: Told
+    hysteresis: Told
+    grading: str
+    grading_reason: str
+    finding: str | None
+
+
+def sensor_checked(
+    points: Sequence[Point],
+    at_rest_pa: Sequence[float] = (),
+    gauge_uncertainty_pa: float = 0.0,
+    sound_idle_pa: float | None = None,
+    limits: Thresholds = DEFAULTS,
+) -> SensorCheck:
+    """Answer whether the sensor reads true, and whether its zero lets readings be graded.
+
+    Parameters
+    ----------
+    points : sequence of Point
+    at_rest_pa : sequence of float
+        Indicated with no pressure applied; the zero comes from these, else from the line.
+    gauge_uncertainty_pa : float
+        Standard uncertainty of the known gauge, taken as common to all points.
+    sound_idle_pa : float, optional
+        What a sound filter of the family reads at idle.
+
+    Returns
+    -------
+    SensorCheck
+        ``within``, ``outside``, or ``cannot be told`` where limits span the tolerance.
+
+    Raises
+    ------
+    ValueError
+        For a value that is not finite or a negative uncertainty.
+
+    Notes
+    -----
+    Least squares with Student's t, the gauge's uncertainty added in quadrature: in full to the
+    zero from the line, and root two of it over the span to the gain. JCGM 100:2008, from memory.
+
+    Examples
+    --------
+    >>> points = [Point(x, 1.2 * x + e) for x, e in ((0, 5), (10000, -5), (20000, -5), (30000, 5))]
+    >>> told = sensor_checked(points, [10, 12, 8])
+    >>> told.verdict, told.finding
+    ('outside', 'gain')
+    """
+    values = [v for p in points for v in (p.applied_pa, p.indicated_pa)] + list(at_rest_pa)
+    if not all(isfinite(v) for v in values):
+        raise ValueError(f"points and rest readings are finite; got {values}; read them again")
+    if not (isfinite(gauge_uncertainty_pa) and gauge_uncertainty_pa >= 0):
+        raise ValueError(f"`gauge_uncertainty_pa` is 0 or more; got {gauge_uncertainty_pa}")
+    applied = [p.applied_pa for p in points]
+    distinct = len(set(applied)) > 1
+    line = line_through(applied, [p.indicated_pa for p in points]) if distinct else None
+    span_pa = max(applied) - min(applied) if distinct else 0.0
+    share = limits["reading_tolerance_share"]
+    zero = _zero(at_rest_pa, line, gauge_uncertainty_pa, limits["zero_grade_pa"])
+    gain = _gain(line, span_pa, gauge_uncertainty_pa, share)
+    linearity = _linearity(line, gauge_uncertainty_pa, share * span_pa)
+    hysteresis = _hysteresis(points, line, share * span_pa)
+    verdict, reason = _together(zero, gain, linearity, hysteresis)
+    grading, why = _grading(zero, at_rest_pa, sound_idle_pa, limits)
+    finding = _finding(verdict, zero, gain, linearity, hysteresis)
+    return SensorCheck(verdict, reason, zero, gain, linearity, hysteresis, grading, why, finding)
+
+
+def _judged(value: float, half: float | None, middle: float, tolerance: float, how: str) -> Told:
+    if half is None:
+        return Told(value, None, "cannot be told", f"{how}; scatter not known, add points")
+    low, high = value - half, value + half
+    if abs(low - middle) <= tolerance and abs(high - middle) <= tolerance:
+        return Told(value, (low, high), "within", how)
+    if low > middle + tolerance or high < middle - tolerance:
+        return Told(value, (low, high), "outside", how)
+    return Told(value, (low, high), "cannot be told", f"{how}; its limits span the tolerance")
+
+
+def _missing(reason: str) -> Told:
+    return Told(None, None, "cannot be told", reason)
+
+
+def _zero(rest: Sequence[float], line: Line | None, gauge_pa: float, tolerance: float) -> Told:
+    if rest:
+        half = None
+        if len(rest) > 1:
+            half = float(stdtrit(len(rest) - 1, 0.975) * np.std(rest, ddof=1) / sqrt(len(rest)))
+        return _judged(float(np.mean(rest)), half, 0.0, tolerance, "mean of readings at rest")
+    if line is None:
+        return _missing("no readings at rest, and no line without two distinct pressures")
+    half = _half(line.intercept_uncertainty, line.coverage, gauge_pa)
+    return _judged(line.intercept, half, 0.0, tolerance, "where the line meets zero")
+
+
+def _half(uncertainty: float | None, coverage: float | None, gauge: float) -> float | None:
+    if uncertainty is None or coverage is None:
+        return None
+    return hypot(coverage * uncertainty, _NORMAL_95 * gauge)
+
+
+def _gain(line: Line | None, span_pa: float, gauge_pa: float, share: float) -> Told:
+    if line is None:
+        return _missing("gain takes two distinct pressures; apply one more")
+    half = _half(line.slope_uncertainty, line.coverage, sqrt(2) * gauge_pa / span_pa)
+    return _judged(line.slope, half, 1.0, share, "slope of the line")
+
+
+def _linearity(line: Line | None, gauge_pa: float, tolerance_pa: float) -> Told:
+    if line is None or line.scatter is None:
+        return _missing("linearity takes three points at two or more pressures; apply one more")
+    largest = max(line.departures, key=abs)
+    # The departure is itself what the scatter is reckoned from; only the gauge is added.
+    return _judged(
+        largest, _NORMAL_95 * gauge_pa, 0.0, tolerance_pa, "largest departure from the line"
+    )
+
+
+def _hysteresis(points: Sequence[Point], line: Line | None, tolerance_pa: float) -> Told:
+    rising = {p.applied_pa: p.indicated_pa for p in points if p.rising}
+    falling = {p.applied_pa: p.indicated_pa for p in points if not p.rising}
+    both = rising.keys() & falling.keys()
+    if not both:
+        return _missing("only one direction at each pressure; let the pressure down by the same")
+    if line is None:
+        return _missing("one pressure only; apply one more, rising and falling")
+    gaps = [falling[each] - rising[each] for each in sorted(both)]
+    # No further limits: what a difference has of scatter is what hysteresis is asked to bound.
+    return _judged(max(gaps, key=abs), 0.0, 0.0, tolerance_pa, "largest falling less rising")
+
+
+def _together(zero: Told, gain: Told, linearity: Told, hysteresis: Told) -> tuple[str, str]:
+    named = {"zero": zero, "gain": gain, "linearity": linearity, "hysteresis": hysteresis}
+    outside = [n for n, told in named.items() if told.verdict == "outside"]
+    if outside:
+        return "outside", f"outside its tolerance: {', '.join(outside)}"
+    # Hysteresis never looked for is told apart, and does not hold up the verdict.
+    open_ones = [
+        n
+        for n, told in named.items()
+        if told.verdict != "within" and not (n == "hysteresis" and told.value is None)
+    ]
+    if open_ones:
+        return "cannot be told", f"cannot be told: {', '.join(open_ones)}"
+    return "within", "zero, slope and straightness are within tolerance"
+
+
+def _grading(
+    zero: Told, rest: Sequence[float], sound_idle_pa: float | None, limits: Thresholds
+) -> tuple[str, str]:
+    if zero.value is None or not rest:
+        return "hold", "zero not measured at rest; read it with key on, engine off"
+    size = abs(zero.value)
+    if size > limits["zero_hold_pa"]:
+        return "hold", f"zero of {zero.value:.0f} Pa is over {limits['zero_hold_pa']:.0f} Pa"
+    if sound_idle_pa is not None and size >= sound_idle_pa:
+        return "hold", f"zero of {zero.value:.0f} Pa is as large as a sound idle reading"
+    if size > limits["zero_grade_pa"]:
+        return "raised speed only", "grade raised speed alone, corrected for the zero"
+    return "grade", "zero lets everything grade"
+
+
+def _finding(verdict: str, zero: Told, gain: Told, linearity: Told, hysteresis: Told) -> str | None:
+    if "outside" in (linearity.verdict, hysteresis.verdict):
+        return "not_linear"
+    if gain.verdict == "outside":
+        return "gain"
+    if zero.verdict == "outside":
+        return "offset" if gain.verdict == "within" else None
+    return "true" if verdict == "within" else None
