@@ -18,7 +18,7 @@ class HoseReadings:
     """Readings in Pa as shown, and times in s; None where not taken.
 
     ``moved`` is False where the reading stood still in a snap of the engine speed.
-    ``filter_seen_sound`` and ``blown_through`` part a hose off from a filter gone or a hose blocked.
+    ``filter_seen_sound`` and ``blown_through`` part a hose off from a filter gone or one blocked.
     """
 
     zero_pa: float | None = None
