@@ -1,0 +1,307 @@
+"""The gates: each shut by one fault at a time, and what lies behind a shut one not reached."""
+
+import json
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from garage.evidence.findings.gate import Way
+from garage.evidence.findings.gate_burn import soot_limit_g
+from garage.evidence.findings.gates import gates_of, offers_of
+from garage.evidence.findings.situation import Situation
+from garage.evidence.findings.weighed import as_plain
+
+CODES = dict.fromkeys(
+    (
+        "codes_air",
+        "codes_recirculation",
+        "codes_fuel",
+        "codes_thermal",
+        "codes_temperature",
+        "codes_catalyst",
+    ),
+    "absent",
+)
+IN_ORDER = {"zero": "within", "hoses": "sound", "response": "prompt", **CODES}
+READY = Situation(
+    findings=IN_ORDER,
+    leaks=(),
+    oil_above_max=False,
+    shell_cracked=False,
+    hot_work_area_ready=True,
+    soot_g=12.0,
+    litres=3.0,
+    conditions_met=True,
+)
+ORDER = ["safety", "sensing", "cause", "burn", "clean", "replace", "clear"]
+
+
+def _with(at: Situation, **found: str) -> Situation:
+    return replace(at, findings={**at.findings, **found})
+
+
+def test_ready_vehicle_may_burn() -> None:
+    """Fails if the set-up that every refusal below varies is itself refused."""
+    told = gates_of(READY)
+    assert [gate.key for gate in told.gates] == ORDER
+    assert told.may == ("burn",)
+    assert told.gate("clean").checks == ("proven_burn",)
+    assert told.procedures[0] == "burn"
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"leaks": ("fuel",)}, "fuel"),
+        ({"shell_cracked": True}, "shell"),
+        ({"filter_absent": True}, "no filter"),
+    ],
+)
+def test_safety_one_fault_shuts_everything_behind(change: dict[str, object], said: str) -> None:
+    """Fails if a leak, crack or missing filter lets anything behind it be reached."""
+    told = gates_of(replace(READY, **change))  # type: ignore[arg-type]
+    assert told.gate("safety").way is Way.SHUT
+    assert said in told.gate("safety").reason
+    assert {gate.way for gate in told.gates[1:]} == {Way.NOT_REACHED}
+    assert told.may == ()
+
+
+@pytest.mark.parametrize("name", ["leaks", "shell_cracked"])
+def test_safety_not_looked_at_is_unknown(name: str) -> None:
+    """Fails if "not looked at" passes for "none"."""
+    told = gates_of(replace(READY, **{name: None}))  # type: ignore[arg-type]
+    assert told.gate("safety").way is Way.UNKNOWN
+    assert told.may == ()
+
+
+def test_filter_found_absent_carries_the_legal_notice_and_no_accusation() -> None:
+    """Fails if an absent filter is passed over, or somebody is blamed for it."""
+    told = gates_of(_with(READY, filter_looked_at="absent"))
+    assert told.gate("safety").way is Way.SHUT
+    assert "may not be used on the road" in told.notices[0]
+    assert "says nothing of who" in told.notices[0]
+    assert gates_of(READY).notices == ()
+
+
+@pytest.mark.parametrize(
+    ("change", "way"),
+    [
+        ({"oil_above_max": True}, Way.SHUT),
+        ({"oil_above_max": None}, Way.UNKNOWN),
+        ({"hot_work_area_ready": False}, Way.SHUT),
+        ({"hot_work_area_ready": None}, Way.UNKNOWN),
+        ({"conditions_met": False}, Way.SHUT),
+        ({"conditions_met": None}, Way.UNKNOWN),
+        ({"soot_g": None}, Way.UNKNOWN),
+        ({"soot_g": 15.1}, Way.SHUT),
+        ({"litres": None}, Way.SHUT),
+    ],
+)
+def test_burn_one_fault_stops_it(change: dict[str, object], way: Way) -> None:
+    """Fails if a burn is allowed with one thing wrong or not known."""
+    told = gates_of(replace(READY, **change))  # type: ignore[arg-type]
+    assert told.gate("burn").way is way
+    assert told.gate("burn").opens
+    assert "burn" not in told.may
+
+
+def test_oil_above_maximum_does_not_stop_cold_removal() -> None:
+    """Fails if the oil level keeps a filter with too much soot from being taken off and cleaned."""
+    told = gates_of(replace(READY, oil_above_max=True, soot_g=20.0))
+    assert told.cold_removal
+    assert told.may == ("clean",)
+
+
+def test_oil_above_maximum_is_taken_from_the_finding() -> None:
+    """Fails if the dipstick's finding is not heard where the box was left "no"."""
+    assert gates_of(_with(READY, oil_level="above_maximum")).gate("burn").way is Way.SHUT
+
+
+@pytest.mark.parametrize(
+    "fault",
+    [
+        {"zero": "large"},
+        {"hoses": "off"},
+        {"response": "stuck"},
+        {"sensor_check": "offset"},
+        {"raised_pressure": "negative"},
+        {"unit_check": "mistaken"},
+    ],
+)
+def test_sensing_one_fault_lets_no_filter_decision(fault: dict[str, str]) -> None:
+    """Fails if the filter is decided on through sensing that is at fault."""
+    told = gates_of(_with(READY, **fault))
+    assert told.gate("sensing").way is Way.SHUT
+    assert told.gate("cause").way is Way.NOT_REACHED
+    assert told.may == ()
+
+
+@pytest.mark.parametrize("missing", ["zero", "hoses", "response"])
+def test_sensing_not_checked_is_unknown_until(missing: str) -> None:
+    """Fails if a check that was not done counts as passed."""
+    found = {k: s for k, s in IN_ORDER.items() if k != missing}
+    gate = gates_of(replace(READY, findings=found)).gate("sensing")
+    assert (gate.way, gate.checks) == (Way.UNKNOWN, (missing,))
+
+
+@pytest.mark.parametrize("fault", [{code: "present"} for code in CODES])
+def test_cause_open_code_comes_first(fault: dict[str, str]) -> None:
+    """Fails if a filter is worked on while a code of the engine is open; fixed, it opens."""
+    at = _with(READY, **fault)
+    assert gates_of(at).gate("cause").way is Way.SHUT
+    assert gates_of(replace(at, cause_fixed=True)).may == ("burn",)
+
+
+@pytest.mark.parametrize(
+    "fault", [{"injector_return": "over"}, {"warm_up": "slow"}, {"boost_leak": "leaks"}]
+)
+def test_cause_found_without_code_comes_first(fault: dict[str, str]) -> None:
+    """Fails if only codes count as a cause."""
+    assert gates_of(_with(READY, **fault)).gate("cause").way is Way.SHUT
+
+
+def test_cause_codes_not_read_is_unknown() -> None:
+    """Fails if codes that were not read count as none."""
+    found = {k: s for k, s in IN_ORDER.items() if k != "codes_fuel"}
+    gate = gates_of(replace(READY, findings=found)).gate("cause")
+    assert (gate.way, gate.checks) == (Way.UNKNOWN, ("codes_fuel",))
+
+
+def test_soot_limit_rule() -> None:
+    """Fails unless 5 g/L unknown, 8 g/L silicon carbide, own limit first, none without litres."""
+    assert soot_limit_g(Situation(litres=3.0))[0] == 15.0
+    assert soot_limit_g(Situation(litres=3.0, silicon_carbide=False))[0] == 15.0
+    assert soot_limit_g(Situation(litres=3.0, silicon_carbide=True))[0] == 24.0
+    assert soot_limit_g(Situation(litres=3.0, silicon_carbide=True, own_limit_g=18.0))[0] == 18.0
+    assert soot_limit_g(Situation())[0] is None
+
+
+def test_soot_at_the_limit_may_burn_and_above_may_not() -> None:
+    """Fails if the edge of the limit moved: 15 g in 3 L is within."""
+    assert gates_of(replace(READY, soot_g=15.0)).may == ("burn",)
+    assert gates_of(replace(READY, soot_g=15.01)).may == ("clean",)
+
+
+@pytest.mark.parametrize("fault", [{"soot_fall": "without_heat"}, {"new_part_reset": "not_reset"}])
+def test_burn_soot_figure_that_was_set_back_is_not_trusted(fault: dict[str, str]) -> None:
+    """Fails if a burn is allowed on a soot figure that says nothing of the soot."""
+    gate = gates_of(_with(READY, **fault)).gate("burn")
+    assert (gate.way, gate.checks) == (Way.UNKNOWN, ("off_car_flow",))
+
+
+@pytest.mark.parametrize(
+    ("pressure", "may"), [(40.1, ("burn", "clean")), (40.0, ("burn",)), (39.0, ("burn",))]
+)
+def test_clean_opens_above_the_family_after_a_burn(pressure: float, may: tuple[str, ...]) -> None:
+    """Fails if cleaning opens at or below the family's 90th percentile."""
+    at = replace(READY, post_burn_mbar=pressure, family_90th_mbar=40.0)
+    assert gates_of(at).may == may
+
+
+def test_clean_family_not_known_is_unknown() -> None:
+    """Fails if a post-burn value is judged against nothing."""
+    gate = gates_of(replace(READY, post_burn_mbar=60.0)).gate("clean")
+    assert (gate.way, gate.checks) == (Way.UNKNOWN, ("family_compare",))
+
+
+def test_replace_only_after_cleaning_or_damage() -> None:
+    """Fails if a filter is replaced that a cleaning may save, or damage is left in."""
+    high = replace(READY, post_burn_mbar=60.0, family_90th_mbar=40.0)
+    assert gates_of(high).gate("replace").way is Way.SHUT
+    assert "replace" in gates_of(replace(high, cleaned=True)).may
+    low = replace(high, cleaned=True, post_burn_mbar=30.0)
+    assert gates_of(low).gate("replace").way is Way.SHUT
+    assert gates_of(_with(READY, filter_looked_at="damaged")).may == ("replace",)
+    assert "replace" in gates_of(replace(READY, particles_over_limit=True)).may
+
+
+def test_replace_count_against_clean_pipe_is_counted_again() -> None:
+    """Fails if a count that contradicts a clean tailpipe replaces a filter at once."""
+    at = _with(READY, particle_count="over_limit", tailpipe="clean")
+    gate = gates_of(at).gate("replace")
+    assert (gate.way, gate.checks) == (Way.UNKNOWN, ("particle_recheck",))
+    assert "replace" in gates_of(_with(at, particle_recheck="over_limit")).may
+
+
+@pytest.mark.parametrize(
+    ("repaired", "pressure", "way"),
+    [
+        (True, "low_or_normal", Way.OPEN),
+        (False, "low_or_normal", Way.SHUT),
+        (None, "low_or_normal", Way.UNKNOWN),
+        (True, "high", Way.SHUT),
+        (True, None, Way.UNKNOWN),
+    ],
+)
+def test_clear_only_after_a_repair_with_usual_pressure(
+    repaired: bool | None, pressure: str | None, way: Way
+) -> None:
+    """Fails if clearing alone is offered without a repair or with pressure not usual."""
+    at = replace(READY, intermittent_repaired=repaired)
+    if pressure is not None:
+        at = _with(at, raised_pressure=pressure)
+    told = gates_of(at)
+    assert told.gate("clear").way is way
+    assert any("never as a fix" in each for each in told.notices) is (way is Way.OPEN)
+
+
+def test_offers_follow_the_gates() -> None:
+    """Fails if a burn is offered behind a shut gate, or the engine run with a leak."""
+    assert "proven_burn" in offers_of(READY, gates_of(READY))
+    oil = replace(READY, oil_above_max=True)
+    offered = offers_of(oil, gates_of(oil))
+    assert "proven_burn" not in offered
+    assert "refill" not in offered
+    assert {"filter_looked_at", "idle_pressure"} <= offered
+    leak = replace(READY, leaks=("coolant",))
+    assert "idle_pressure" not in offers_of(leak, gates_of(leak))
+
+
+maybe = st.sampled_from([True, False, None])
+grams = st.one_of(st.none(), st.floats(0, 60))
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.builds(
+    Situation,
+    findings=st.sampled_from([IN_ORDER, {}, {**IN_ORDER, "codes_air": "present"}]),
+    leaks=st.sampled_from([None, (), ("fuel",)]),
+    oil_above_max=maybe,
+    shell_cracked=maybe,
+    filter_absent=maybe,
+    hot_work_area_ready=maybe,
+    soot_g=grams,
+    litres=st.one_of(st.none(), st.floats(1, 10)),
+    conditions_met=maybe,
+    cause_fixed=maybe,
+    cleaned=st.booleans(),
+))  # fmt: skip
+def test_gates_hold_for_any_situation(at: Situation) -> None:
+    """Fails if anything opens behind a gate that is not, or a burn with any stop standing."""
+    told = gates_of(at)
+    first = next((n for n, gate in enumerate(told.gates[:3]) if not gate.is_open), None)
+    if first is not None:
+        assert {gate.way for gate in told.gates[first + 1 :]} == {Way.NOT_REACHED}
+    for gate in told.gates:
+        assert gate.reason
+        assert gate.is_open or gate.opens or gate.checks
+    if "burn" in told.may:
+        assert at.oil is False
+        assert at.leaks == ()
+        assert at.hot_work_area_ready is True
+        assert at.soot_g is not None
+        limit = soot_limit_g(at)[0]
+        assert limit is not None
+        assert at.soot_g <= limit
+    json.dumps(as_plain(told), allow_nan=False)
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"soot_g": -1.0}, {"litres": 0.0}, {"soot_g": float("nan")}, {"own_limit_g": -2.0}]
+)
+def test_situation_that_cannot_be_is_refused(wrong: dict[str, float]) -> None:
+    """Fails if a number that cannot be passes for a measurement."""
+    with pytest.raises(ValueError, match="got"):
+        Situation(**wrong)  # type: ignore[arg-type]

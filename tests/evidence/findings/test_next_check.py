@@ -1,0 +1,77 @@
+"""The next check: information against values worked out apart, and the order of the ranking."""
+
+import math
+
+import numpy as np
+import pytest
+
+from garage.evidence.findings.engine import evidence_weigh
+from garage.evidence.findings.likelihoods_read import likelihoods
+from garage.evidence.findings.next_check import bits_by_list, mutual_information_bits
+from garage.evidence.findings.posterior import joint_after, model_of
+from garage.evidence.findings.vocabulary import vocabulary
+
+
+def test_information_of_a_binary_symmetric_channel() -> None:
+    """Fails unless 1 - H(0.11) = 0.5001 bit (information theory textbooks: about one half)."""
+    channel = np.array([[0.89, 0.11], [0.11, 0.89]])
+    entropy = -0.11 * math.log2(0.11) - 0.89 * math.log2(0.89)
+    bits = mutual_information_bits(np.array([0.5, 0.5]), channel)
+    assert bits == pytest.approx(1 - entropy)
+    assert bits == pytest.approx(0.5, abs=0.001)
+
+
+def test_information_of_a_finding_that_never_differs_is_none() -> None:
+    """Fails if a check that comes out alike in every state is worth anything."""
+    same = np.array([[0.3, 0.7], [0.3, 0.7]])
+    assert mutual_information_bits(np.array([0.2, 0.8]), same) == pytest.approx(0.0, abs=1e-12)
+
+
+def test_information_equals_the_expected_fall_of_entropy() -> None:
+    """Fails unless bits are entropy before less expected entropy after, reckoned the slow way."""
+    model = model_of(likelihoods())
+    joint = joint_after(model, {"zero": "within"}, 0.5)
+    filter_ = model.joint.marginal("filter", joint)
+    fall = _entropy(filter_)
+    for state in model.order["particle_count"]:
+        shares = model.of_state("particle_count", state)
+        chance = float(joint @ shares)
+        fall -= chance * _entropy(model.joint.marginal("filter", joint * shares / chance))
+    assert bits_by_list(model, joint, ["particle_count"])["filter"] == pytest.approx(fall)
+
+
+def _entropy(chances: np.ndarray) -> float:
+    return float(-np.sum(chances * np.log2(chances)))
+
+
+def test_ranking_without_conflict_is_by_bits_a_minute() -> None:
+    """Fails if a dear check comes before a cheap one that tells more for its time."""
+    ranked = evidence_weigh({"zero": "within"}).next_checks
+    rates = [each.bits_per_minute for each in ranked]
+    assert rates == sorted(rates, reverse=True)
+    assert all(each.bits_per_minute == each.bits / each.minutes for each in ranked)
+
+
+def test_ranking_leaves_out_what_is_done_and_what_may_not_be_done() -> None:
+    """Fails if a check is asked for again, or offered although the gates stop it."""
+    ranked = evidence_weigh({"zero": "within"}).next_checks
+    gives = {finding for each in ranked for finding in each.gives}
+    burns = {each.key for each in vocabulary().findings if each.needs == "burn"}
+    assert gives == vocabulary().keys() - burns - {"zero"}
+    few = evidence_weigh({}, offers={"hoses", "zero"}).next_checks
+    assert {each.finding for each in few} == {"hoses", "zero"}
+
+
+def test_codes_are_one_check() -> None:
+    """Fails if reading the codes is counted as ten checks of five minutes."""
+    codes = [c for c in evidence_weigh({}).next_checks if c.finding.startswith("codes_")]
+    assert [len(each.gives) for each in codes] == [10]
+
+
+def test_more_findings_never_tell_less() -> None:
+    """Fails if a check that gives two findings is worth less than one of them alone."""
+    model = model_of(likelihoods())
+    joint = joint_after(model, {}, 0.5)
+    one = bits_by_list(model, joint, ["codes_air"])
+    two = bits_by_list(model, joint, ["codes_air", "codes_fuel"])
+    assert all(two[of] >= one[of] for of in one)
