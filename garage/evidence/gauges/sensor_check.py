@@ -153,10 +153,9 @@ def _linearity(line: Line | None, gauge_pa: float, tolerance_pa: float) -> Told:
     if line is None or line.scatter is None:
         return _missing("linearity takes three points at two or more pressures; apply one more")
     largest = max(line.departures, key=abs)
-    # The departure is itself what the scatter is reckoned from; only the gauge is added.
-    return _judged(
-        largest, _NORMAL_95 * gauge_pa, 0.0, tolerance_pa, "largest departure from the line"
-    )
+    # Scatter is reckoned from these departures too, so the limits are wide rather than narrow.
+    half = _half(line.scatter, line.coverage, gauge_pa)
+    return _judged(largest, half, 0.0, tolerance_pa, "largest departure from the line")
 
 
 def _hysteresis(points: Sequence[Point], line: Line | None, tolerance_pa: float) -> Told:
@@ -168,8 +167,11 @@ def _hysteresis(points: Sequence[Point], line: Line | None, tolerance_pa: float)
     if line is None:
         return _missing("one pressure only; apply one more, rising and falling")
     gaps = [falling[each] - rising[each] for each in sorted(both)]
-    # No further limits: what a difference has of scatter is what hysteresis is asked to bound.
-    return _judged(max(gaps, key=abs), 0.0, 0.0, tolerance_pa, "largest falling less rising")
+    # The gauge is common to both directions; gaps that differ among themselves give the limits.
+    half = None
+    if len(gaps) > 1:
+        half = float(stdtrit(len(gaps) - 1, 0.975) * np.std(gaps, ddof=1))
+    return _judged(max(gaps, key=abs), half, 0.0, tolerance_pa, "largest falling less rising")
 
 
 def _together(zero: Told, gain: Told, linearity: Told, hysteresis: Told) -> tuple[str, str]:

@@ -160,7 +160,7 @@ def _variances(pairs: Sequence[Pair]) -> tuple[Vector, Vector]:
 
 def _evidence(name: str, pairs: Sequence[Pair], limits: Thresholds) -> float:
     """Log of the marginal likelihood, the offset taken out by differences."""
-    if len(pairs) < 2:
+    if len({p.applied_pa for p in pairs}) < 2:
         return 0.0
     spread = limits["sound_gain_spread_share"]
     if name != NONE_OF_THESE:

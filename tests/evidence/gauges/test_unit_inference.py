@@ -42,3 +42,9 @@ def test_unit_zero_resolution_is_refused() -> None:
     """Fails if a display without a step is let in."""
     with pytest.raises(ValueError, match="shown_resolution"):
         unit_inferred([Pair(0, 0, 0)])
+
+
+def test_unit_two_pairs_at_one_pressure_decide_nothing() -> None:
+    """Fails if the scatter of repeats passes for a slope."""
+    told = unit_inferred([Pair(5_000, 50, 1, 20), Pair(5_000, 53, 1, 20)])
+    assert len({each.probability for each in told.candidates}) == 1
