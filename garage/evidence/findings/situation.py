@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+from garage.evidence.findings.vocabulary import vocabulary
+
 _NONE: Mapping[str, str] = MappingProxyType({})
 
 
@@ -54,6 +56,7 @@ class Situation:
     intermittent_repaired: bool | None = None
 
     def __post_init__(self) -> None:
+        vocabulary().checked(self.findings)
         for name in ("soot_g", "litres", "own_limit_g", "post_burn_mbar", "family_90th_mbar"):
             value = getattr(self, name)
             if value is not None and not math.isfinite(value):

@@ -298,6 +298,13 @@ def test_gates_hold_for_any_situation(at: Situation) -> None:
     json.dumps(as_plain(told), allow_nan=False)
 
 
+@pytest.mark.parametrize("found", [{"luck": "good"}, {"zero": "good"}])
+def test_situation_with_a_finding_not_known_is_refused(found: dict[str, str]) -> None:
+    """Fails if a misspelt finding leaves a gate open that it would shut."""
+    with pytest.raises(ValueError, match="got"):
+        Situation(findings=found)
+
+
 @pytest.mark.parametrize(
     "wrong", [{"soot_g": -1.0}, {"litres": 0.0}, {"soot_g": float("nan")}, {"own_limit_g": -2.0}]
 )
