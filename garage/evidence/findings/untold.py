@@ -10,6 +10,12 @@ _ASH_OR_SOOT = ("proven_burn", "filter_looked_at", "off_car_flow")
 _PROOFS = {"particle_count", "particle_recheck", "filter_looked_at", "off_car_flow"}
 _SENSING = ("zero", "hoses", "sensor_check", "response")
 _UNTRUE = ("offset", "gain", "hoses_swapped", "hose_off", "hose_blocked", "unit_mistaken")
+_FAULTS = {
+    "zero": ("large",),
+    "hoses": ("swapped", "off", "blocked"),
+    "sensor_check": ("offset", "gain", "not_linear"),
+    "unit_check": ("mistaken",),
+}
 _WORTH_SAYING = 0.05
 
 
@@ -68,7 +74,8 @@ def filter_withheld(leading: str, sensing: str, observed: Mapping[str, str]) -> 
     if "zero" not in observed and any(each in observed for each in _PRESSURE):
         return "the zero with the engine off is not read, which holds all grading by pressure"
     graded = any(each in observed for each in _PRESSURE)
-    if sensing in _UNTRUE and graded and not _PROOFS & set(observed):
+    found = any(observed.get(key) in states for key, states in _FAULTS.items())
+    if (sensing in _UNTRUE or found) and graded and not _PROOFS & set(observed):
         return "the sensing is at fault first: put it right, then read the pressure again"
     if _only_idle(observed):
         return "an idle pressure alone does not grade a filter"

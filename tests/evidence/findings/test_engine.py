@@ -108,6 +108,42 @@ def test_offset_makes_pressure_say_little_of_the_filter() -> None:
     assert doubted.settled is None
 
 
+@pytest.mark.parametrize(
+    "fault",
+    [
+        {"hoses": "swapped"},
+        {"hoses": "off"},
+        {"hoses": "blocked"},
+        {"sensor_check": "offset"},
+        {"sensor_check": "gain"},
+        {"unit_check": "mistaken"},
+    ],
+)
+def test_sensing_fault_found_holds_the_filter_until_pressure_is_read_again(
+    fault: dict[str, str],
+) -> None:
+    """Fails if the filter is settled by a pressure read through sensing found at fault."""
+    easy = DEFAULTS.overridden([Override("settled_share", 0.5, "test")])
+    other = {"tailpipe": "clean", "codes_loading": "absent", "modelled_soot": "low"}
+    weighed = evidence_weigh({**SOUND, **other, **fault}, thresholds=easy)
+    assert weighed.filter.settled is None
+    assert "put it right" in weighed.filter.reason
+    assert evidence_weigh({**SOUND, **other}, thresholds=easy).filter.settled == "sound"
+    proof = {"filter_looked_at": "damaged", "particle_count": "very_high"}
+    assert evidence_weigh({**SOUND, **fault, **proof}).filter.settled == "broken_through"
+
+
+def test_sensing_likely_at_fault_holds_the_filter() -> None:
+    """Fails if only a fault that was seen holds the filter, not one that is most likely."""
+    easy = DEFAULTS.overridden([Override("settled_share", 0.5, "test")])
+    found = {"zero": "small", "codes_sensor": "present", "raised_pressure": "upper"}
+    other = {"use": "mixed", "codes_loading": "absent", "modelled_soot": "low", "refill": "stays"}
+    weighed = evidence_weigh({**found, **other}, thresholds=easy)
+    assert weighed.sensing.leading == "offset"
+    assert weighed.filter.states[0].probability > 0.5
+    assert weighed.filter.settled is None
+
+
 def test_same_pressure_does_not_part_ash_and_soot() -> None:
     """Fails if pressure favours ash or soot by more than a little (worked model: the same)."""
     trusted = {"zero": "within", "hoses": "sound"}

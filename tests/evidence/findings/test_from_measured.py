@@ -67,6 +67,25 @@ def test_raised_is_corrected_for_the_zero() -> None:
 
 
 @pytest.mark.parametrize(
+    ("mbar", "zero", "state"),
+    [
+        (1.0, 0.0, "near_zero"),
+        (1.1, 0.0, "usual"),
+        (2.5, 1.5, "near_zero"),
+        (8.0, 0.0, "usual"),
+        (8.1, 0.0, "raised"),
+        (8.1, 0.5, "usual"),
+        (15.0, 0.0, "raised"),
+        (15.1, 0.0, "high"),
+    ],
+)
+def test_idle_states_at_their_limits(mbar: float, zero: float, state: str) -> None:
+    """Fails if a limit at idle has moved, or the zero is not taken off first."""
+    at = replace(VISIT, idle_mbar=mbar, zero_mbar=zero)
+    assert findings_from(at).observed["idle_pressure"] == state
+
+
+@pytest.mark.parametrize(
     ("mbar", "state"),
     [
         (-5.0, "negative"),

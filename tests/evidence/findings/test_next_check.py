@@ -7,9 +7,11 @@ import pytest
 
 from garage.evidence.findings.engine import evidence_weigh
 from garage.evidence.findings.likelihoods_read import likelihoods
+from garage.evidence.findings.limits import DEFAULTS
 from garage.evidence.findings.next_check import bits_by_list, mutual_information_bits
 from garage.evidence.findings.posterior import joint_after, model_of
 from garage.evidence.findings.vocabulary import vocabulary
+from garage.evidence.thresholds import Override
 
 
 def test_information_of_a_binary_symmetric_channel() -> None:
@@ -75,3 +77,14 @@ def test_more_findings_never_tell_less() -> None:
     one = bits_by_list(model, joint, ["codes_air"])
     two = bits_by_list(model, joint, ["codes_air", "codes_fuel"])
     assert all(two[of] >= one[of] for of in one)
+
+
+def test_information_on_the_cause_counts_by_its_weight() -> None:
+    """Fails if the weight of the cause is not used: warm-up tells most of the cause."""
+    weights = {}
+    for weight in (0.0, 0.5, 1.0):
+        limits = DEFAULTS.overridden([Override("upstream_weight", weight, "test")])
+        ranked = evidence_weigh({}, thresholds=limits).next_checks
+        weights[weight] = next(each.bits for each in ranked if each.finding == "warm_up")
+    assert weights[1.0] - weights[0.5] == pytest.approx(weights[0.5] - weights[0.0])
+    assert weights[1.0] > 2 * weights[0.0]
