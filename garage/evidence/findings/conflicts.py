@@ -32,6 +32,7 @@ class Rule:
     closed_by: tuple[Shown, ...]
     holds: tuple[str, ...]
     stays: bool = False
+    unless: tuple[Shown, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,7 @@ def conflicts_found(
 
 def _told(rule: Rule, observed: Mapping[str, str], offers: Collection[str]) -> Conflict | None:
     shown = [each for each in rule.when if _holds(each, observed)]
-    if not shown:
+    if not shown or any(_holds(each, observed) for each in rule.unless):
         return None
     left = tuple(check for check in rule.checks if check not in observed)
     closed = not left or any(_holds(each, observed) for each in rule.closed_by)
@@ -122,6 +123,9 @@ def conflict_rules_from(text: str, words: Vocabulary | None = None) -> tuple[Rul
 def _rule(key: str, row: Mapping[str, object], words: Vocabulary) -> Rule:
     when, checks, holds = row["when"], row["checks"], row["holds"]
     closed_by, stays = row["closed_by"], row.get("stays", False)
+    unless = row.get("unless", [])
+    if not isinstance(unless, list):
+        raise ValueError(f"`unless` of `{key}` is a list; got {unless}")
     if not (isinstance(when, list) and isinstance(closed_by, list) and when):
         raise ValueError(f"`{key}` needs lists `when` and `closed_by`, the first not empty")
     if not (isinstance(checks, list) and isinstance(holds, list) and checks):
@@ -138,6 +142,7 @@ def _rule(key: str, row: Mapping[str, object], words: Vocabulary) -> Rule:
         closed_by=tuple(_shown(each, words) for each in closed_by),
         holds=tuple(holds),
         stays=stays is True,
+        unless=tuple(_shown(each, words) for each in unless),
     )
 
 

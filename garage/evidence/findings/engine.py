@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from garage.evidence.findings.conflicts import Conflict, conflicts_found
+from garage.evidence.findings.first_checks import first_checks
 from garage.evidence.findings.joint import Floats
 from garage.evidence.findings.likelihoods import Likelihoods
 from garage.evidence.findings.likelihoods_read import likelihoods as shipped_likelihoods
@@ -90,14 +91,9 @@ def evidence_weigh(
         conflicts=conflicts_found(observed, offers),
     )
     sensing, filter_, upstream = (_list_result(case, of) for of in LISTS)
-    first = [
-        (check, f"comes first: {conflict.title}")
-        for conflict in case.conflicts
-        for check in conflict.checks_left
-    ]
-    if any(key.endswith("_pressure") for key in observed) and "zero" not in observed:
-        first.insert(0, ("zero", "comes first: no pressure is graded before the zero is read"))
-    asked = Asked(observed, offers, tuple(first), thresholds["upstream_weight"])
+    lists = (sensing, filter_, upstream)
+    first = first_checks(observed, case.conflicts, lists, thresholds["confirm_share"])
+    asked = Asked(observed, offers, first, thresholds["upstream_weight"])
     return Weighed(
         sensing=sensing,
         filter=filter_,

@@ -97,7 +97,7 @@ class Asked:
 def checks_ranked(
     model: Model, joint: Floats, words: Vocabulary, asked: Asked
 ) -> tuple[NextCheck, ...]:
-    """The checks not done that may be done now: those that a conflict names, then by bits a minute.
+    """The checks not done that may be done now: those that come first, then by bits a minute.
 
     Information on sensing and on the filter counts whole, that on the cause upstream by a weight:
     what is spent turns first on whether the sensing is true and what the filter is.

@@ -138,7 +138,7 @@ def test_conflict_row_holds_its_lists_and_leads_the_checks(
             assert each.status is Settled.HELD
             assert each.settled is None
     named = [check for each in weighed.conflicts for check in each.checks_left]
-    assert weighed.next_checks[0].finding == named[0]
+    assert weighed.next_checks[0].finding == named[0], "what a conflict asks for comes first"
 
 
 def test_only_damage_is_an_agreement() -> None:
@@ -166,6 +166,13 @@ def test_zero_far_off_holds_until_it_is_read_again() -> None:
     done = {"zero": "large", "sensor_check": "offset", "hoses": "sound"}
     assert evidence_weigh(done).filter.status is Settled.HELD
     assert evidence_weigh(done).sensing.settled == "offset"
+
+
+def test_pressure_that_grows_as_through_a_filter_is_no_near_zero_conflict() -> None:
+    """Fails if a small reading that does grow with speed is told as one that does not."""
+    shown = {"idle_pressure": "near_zero", "raised_pressure": "very_low"}
+    assert "near_zero_no_growth" in _seen(shown)
+    assert "near_zero_no_growth" not in _seen({**shown, "pressure_slope": "as_a_filter"})
 
 
 def test_conflict_check_behind_a_gate_waits() -> None:

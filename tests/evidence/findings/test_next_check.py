@@ -1,10 +1,12 @@
 """The next check: information against values worked out apart, and the order of the ranking."""
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from garage.evidence.findings import first_checks
 from garage.evidence.findings.engine import evidence_weigh
 from garage.evidence.findings.likelihoods_read import likelihoods
 from garage.evidence.findings.limits import DEFAULTS
@@ -46,7 +48,7 @@ def _entropy(chances: np.ndarray) -> float:
     return float(-np.sum(chances * np.log2(chances)))
 
 
-def test_ranking_without_conflict_is_by_bits_a_minute() -> None:
+def test_ranking_where_nothing_comes_first_is_by_bits_a_minute() -> None:
     """Fails if a dear check comes before a cheap one that tells more for its time."""
     ranked = evidence_weigh({"zero": "within"}).next_checks
     rates = [each.bits_per_minute for each in ranked]
@@ -88,3 +90,38 @@ def test_information_on_the_cause_counts_by_its_weight() -> None:
         weights[weight] = next(each.bits for each in ranked if each.finding == "warm_up")
     assert weights[1.0] - weights[0.5] == pytest.approx(weights[0.5] - weights[0.0])
     assert weights[1.0] > 2 * weights[0.0]
+
+
+def test_sensing_is_trusted_before_a_remarkable_pressure_is_followed() -> None:
+    """Fails if the filter is looked into before hoses and response, or where pressure is usual."""
+    high = evidence_weigh({"zero": "within", "raised_pressure": "high"}).next_checks
+    assert [each.finding for each in high[:2]] == ["response", "hoses"]
+    usual = evidence_weigh({"zero": "within", "raised_pressure": "low_or_normal"}).next_checks
+    assert "hoses" not in [each.finding for each in usual[:2]]
+
+
+def test_state_that_leads_is_shown_directly_before_money_is_spent() -> None:
+    """Fails if a valve is blamed on a code alone while its own check is not asked for."""
+    found = {"codes_recirculation": "present", "smoke": "black", "burn_interval": "short"}
+    weighed = evidence_weigh(found)
+    assert weighed.upstream.leading == "recirculation"
+    assert weighed.next_checks[0].finding == "recirculation_check"
+    assert "before money is spent" in weighed.next_checks[0].reason
+    strict = DEFAULTS.overridden([Override("confirm_share", 0.999, "test")])
+    assert evidence_weigh(found, thresholds=strict).next_checks[0].finding != "recirculation_check"
+
+
+@pytest.mark.parametrize(
+    ("was", "now"),
+    [
+        ('offset = "sensor_check"', 'offset = "luck"'),
+        ('offset = "sensor_check"', ""),
+        ("[sensing]", "[engine]"),
+    ],
+)
+def test_proofs_with_one_fault_are_refused(was: str, now: str) -> None:
+    """Fails if a fault may lead without a check that shows it."""
+    text = (Path(first_checks.__file__).parent / "proofs.toml").read_text(encoding="utf-8")
+    assert first_checks.proofs_from(text, vocabulary())["upstream"]["additive"] == "additive"
+    with pytest.raises(ValueError, match="got"):
+        first_checks.proofs_from(text.replace(was, now, 1), vocabulary())
