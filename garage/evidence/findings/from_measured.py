@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from garage.evidence.findings.gate_burn import soot_limit_g, soot_limit_key
 from garage.evidence.findings.grade import Grade, held_of
 from garage.evidence.findings.grade_pressure import (
     family_grade,
@@ -13,6 +14,7 @@ from garage.evidence.findings.grade_pressure import (
 )
 from garage.evidence.findings.limits import DEFAULTS
 from garage.evidence.findings.measured import CODE_GROUPS, Measured
+from garage.evidence.findings.situation import Situation
 from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.thresholds import Thresholds
 
@@ -89,18 +91,16 @@ def _soot(at: Measured, limits: Thresholds) -> Grade:
     key = "modelled_soot"
     if at.modelled_soot_g is None:
         return Grade(key, None, "not read")
-    per_litre = (
-        "soot_silicon_carbide_g_per_l" if at.silicon_carbide is True else "soot_unknown_g_per_l"
+    vehicle = Situation(
+        litres=at.litres, own_limit_g=at.own_soot_limit_g, silicon_carbide=at.silicon_carbide
     )
+    limit, of = soot_limit_g(vehicle, limits)
+    if limit is None:
+        return Grade(key, None, of)
     held = held_of(limits, "soot_low_share")
-    if at.own_soot_limit_g is not None:
-        limit, of = at.own_soot_limit_g, "the vehicle's own limit"
-    elif at.litres is not None:
-        limit, of = limits[per_litre] * at.litres, f"{limits[per_litre]:g} g/L in {at.litres:g} L"
-        held += held_of(limits, per_litre)
-    else:
-        return Grade(key, None, "neither the vehicle's own limit nor the filter's litres are known")
-    said = f"{at.modelled_soot_g:g} g reckoned, limit {limit:g} g ({of})"
+    if at.own_soot_limit_g is None:
+        held += held_of(limits, soot_limit_key(vehicle))
+    said = f"{at.modelled_soot_g:g} g reckoned, limit {of}"
     if at.modelled_soot_g > limit:
         return Grade(key, "over_limit", f"{said}: over it, no burn", held)
     low = at.modelled_soot_g <= limits["soot_low_share"] * limit

@@ -22,11 +22,17 @@ def soot_limit_g(at: Situation, limits: Thresholds = DEFAULTS) -> tuple[float | 
         return at.own_limit_g, f"the vehicle's own limit, {at.own_limit_g:g} g"
     if at.litres is None:
         return None, "the filter's litres and the vehicle's own limit are not known"
-    key = "soot_silicon_carbide_g_per_l" if at.silicon_carbide is True else "soot_unknown_g_per_l"
-    told = limits.told(key)
+    told = limits.told(soot_limit_key(at))
     limit = told.value * at.litres
     words = f"{told.value:g} g/L ({told.basis.words}) in {at.litres:g} L: {limit:g} g"
     return limit, words
+
+
+def soot_limit_key(at: Situation) -> str:
+    """The threshold in grams per litre that holds for this filter's substrate."""
+    if at.silicon_carbide is True:
+        return "soot_silicon_carbide_g_per_l"
+    return "soot_unknown_g_per_l"
 
 
 def _burn_stops(at: Situation) -> Gate | None:

@@ -44,7 +44,7 @@ def held_of(limits: Thresholds, *keys: str) -> tuple[Held, ...]:
 
 def edge_words(value: float, limit: float, limits: Thresholds) -> str:
     """A remark where a value lies within the edge of a limit; else empty."""
-    near = abs(value - limit) <= limits["edge_share"] * abs(limit)
+    near = abs(value - limit) <= limits["pressure_edge_share"] * abs(limit)
     return f"; at the edge of {limit:g} mbar" if near else ""
 
 

@@ -180,4 +180,4 @@ def _up_from_usual(at: Measured, value: float, said: str, limits: Thresholds) ->
         tenth = at.family.tenth_mbar
         if tenth is not None and value < tenth:
             words += f"; below the family's 10th percentile {tenth:g} mbar"
-    return Grade("raised_pressure", state, words, held_of(limits, *keys, "edge_share"))
+    return Grade("raised_pressure", state, words, held_of(limits, *keys, "pressure_edge_share"))
