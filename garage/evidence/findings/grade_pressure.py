@@ -28,7 +28,7 @@ def idle_grade(at: Measured, limits: Thresholds) -> Grade:
         return Grade("idle_pressure", None, why or "not read")
     if at.one_hose is True:
         return Grade("idle_pressure", None, "one-hose values are not comparable with the table's")
-    value = at.idle_mbar - at.zero_mbar
+    value = _corrected(at.idle_mbar, at.zero_mbar)
     keys = ("idle_near_zero_mbar", "idle_usual_most_mbar", "idle_high_mbar")
     near, usual, high = (limits[key] for key in keys)
     state = "high"
@@ -49,7 +49,7 @@ def raised_grade(at: Measured, limits: Thresholds) -> Grade:
     why = _raised_why_not(at, limits)
     if why is not None or at.raised_mbar is None or at.zero_mbar is None:
         return Grade(key, None, why or "not read")
-    value = at.raised_mbar - at.zero_mbar
+    value = _corrected(at.raised_mbar, at.zero_mbar)
     said = f"{value:g} mbar at {at.raised_rpm:g} rpm, corrected for zero"
     if value < -limits["zero_good_mbar"]:
         return Grade(key, "negative", f"{said}: negative", held_of(limits, "zero_good_mbar"))
@@ -72,7 +72,8 @@ def slope_grade(at: Measured, limits: Thresholds) -> Grade:
     )
     if why is not None or at.idle_mbar is None or at.raised_mbar is None or at.zero_mbar is None:
         return Grade(key, None, why or "not read at both speeds", held)
-    idle, raised = at.idle_mbar - at.zero_mbar, at.raised_mbar - at.zero_mbar
+    idle = _corrected(at.idle_mbar, at.zero_mbar)
+    raised = _corrected(at.raised_mbar, at.zero_mbar)
     said = f"{idle:g} mbar at idle, {raised:g} mbar at raised speed, corrected for zero"
     if abs(raised - idle) < limits["slope_none_mbar"]:
         return Grade(key, "none", f"{said}: does not grow", held)
@@ -103,6 +104,11 @@ def family_grade(at: Measured, limits: Thresholds) -> Grade:
         words = f"{said}: {times:.1f} times apart; look at unit and layout first"
         return Grade("family_compare", "differs_threefold", words, held)
     return Grade("family_compare", "alike", f"{said}: alike", held)
+
+
+def _corrected(value_mbar: float, zero_mbar: float) -> float:
+    # Rounded to a millionth of a mbar, or 70.3 less 0.3 may come out above 70.
+    return round(value_mbar - zero_mbar, 6)
 
 
 def _not_graded(at: Measured, limits: Thresholds, value: float | None, most: float) -> str | None:
