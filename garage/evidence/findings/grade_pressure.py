@@ -107,7 +107,7 @@ def family_grade(at: Measured, limits: Thresholds) -> Grade:
 
 
 def _corrected(value_mbar: float, zero_mbar: float) -> float:
-    # Rounded to a millionth of a mbar, or 70.3 less 0.3 may come out above 70.
+    # Rounded to a millionth of a mbar: in binary, 2.14 less 1.14 comes out above 1.
     return round(value_mbar - zero_mbar, 6)
 
 

@@ -275,3 +275,9 @@ def test_family_that_cannot_be_is_refused(wrong: tuple[float | None, ...]) -> No
     """Fails if a clean value of 0 or percentiles in the wrong order are taken."""
     with pytest.raises(ValueError, match="got"):
         Family(*wrong)
+
+
+def test_corrected_value_at_a_limit_does_not_fall_over_it_by_rounding() -> None:
+    """Fails if 2.14 less 1.14 mbar, just above 1 in binary, is graded above 1."""
+    at = replace(VISIT, idle_mbar=2.14, zero_mbar=1.14)
+    assert findings_from(at).observed["idle_pressure"] == "near_zero"
