@@ -283,3 +283,43 @@ class AuditVerb(models.TextChoices):
     EXPORT = "export", "exported"
     ERASE = "erase", "erased"
     SIGN = "sign", "confirmed"
+
+
+class ReadingKind(models.TextChoices):
+    MEASURED = "measured", "measured"
+    MODELLED = "modelled", "reckoned by the vehicle"
+    COMMANDED = "commanded", "commanded by the vehicle"
+
+
+class EngineCondition(models.TextChoices):
+    """What the engine was doing when something was read."""
+
+    ENGINE_OFF = "engine_off", "key on, engine off"
+    IDLE = "idle", "idle, warm"
+    RAISED = "raised", "raised speed, no load"
+    LOAD = "load", "under load"
+
+
+class SensorLayout(models.TextChoices):
+    TWO_HOSE = "two_hose", "two hoses: across the filter"
+    ONE_HOSE = "one_hose", "one hose: before the filter, against outside air"
+
+
+class CodeScheme(models.TextChoices):
+    FIVE_CHARACTERS = "five_characters", "five characters (ISO 15031-6)"
+    SPN_FMI = "spn_fmi", "SPN and FMI (SAE J1939)"
+
+
+class CodeState(models.TextChoices):
+    CONFIRMED = "confirmed", "confirmed"
+    PENDING = "pending", "pending"
+    PERMANENT = "permanent", "permanent"
+    NOT_SAID = "not_said", "state not said"
+
+
+class EvidenceList(models.TextChoices):
+    """The three lists of what may be wrong; they do not exclude each other."""
+
+    SENSING = "sensing", "the sensing"
+    FILTER = "filter", "the filter"
+    UPSTREAM = "upstream", "upstream of the filter"

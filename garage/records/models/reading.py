@@ -2,12 +2,20 @@
 
 from django.db import models
 
-from garage.records.choices import BaselineBecause, JobPhase
+from garage.records.choices import (
+    BaselineBecause,
+    EngineCondition,
+    JobPhase,
+    ReadingKind,
+    SensorLayout,
+)
+from garage.records.models.instrument import Instrument
 from garage.records.models.job import Job
 
 
 class Reading(models.Model):
-    """One value at a job. Value and unit are kept as they were shown."""
+    """One value at a job. Value and unit are kept as they were shown; `canonical` is the same in
+    the quantity's own unit, and empty while nobody knows the unit that was shown."""
 
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="technical_readings")
     quantity = models.CharField(
@@ -15,9 +23,22 @@ class Reading(models.Model):
     )
     value = models.DecimalField(max_digits=14, decimal_places=4)
     unit = models.CharField(max_length=16, blank=True, help_text="Empty: the display shows none.")
+    canonical = models.FloatField(null=True, blank=True)
+    kind = models.CharField(
+        max_length=10, choices=ReadingKind.choices, default=ReadingKind.MEASURED
+    )
+    instrument = models.ForeignKey(
+        Instrument, null=True, blank=True, on_delete=models.PROTECT, related_name="readings"
+    )
     phase = models.CharField(max_length=10, choices=JobPhase.choices)
     condition = models.CharField(
-        max_length=20, blank=True, help_text="Engine off, idle, raised speed …"
+        max_length=20, blank=True, choices=EngineCondition.choices, help_text="Empty: not said."
+    )
+    speed_rpm = models.PositiveIntegerField(null=True, blank=True)
+    minutes_since_burn = models.PositiveIntegerField(null=True, blank=True)
+    km_since_burn = models.PositiveIntegerField(null=True, blank=True)
+    layout = models.CharField(
+        max_length=10, blank=True, choices=SensorLayout.choices, help_text="Empty: not said."
     )
     note = models.CharField(max_length=200, blank=True)
 
@@ -27,6 +48,17 @@ class Reading(models.Model):
             models.CheckConstraint(condition=~models.Q(quantity=""), name="reading_quantity_named"),
             models.CheckConstraint(
                 condition=models.Q(phase__in=JobPhase.values), name="reading_phase_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(kind__in=ReadingKind.values), name="reading_kind_known"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(condition="") | models.Q(condition__in=EngineCondition.values),
+                name="reading_condition_known",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(layout="") | models.Q(layout__in=SensorLayout.values),
+                name="reading_layout_known",
             ),
         ]
         indexes = [models.Index(fields=["quantity", "job"], name="reading_by_quantity")]

@@ -34,12 +34,24 @@ from garage.records.models import (
     NotDuplicate,
     Organisation,
     PartKind,
-    Reading,
     Recheck,
     TableUpload,
 )
 from garage.records.services.claims import claims_open
 from garage.records.services.reading_resolutions import Decision, reading_resolve
+from tests.records.evidence_factories import (
+    CautionConfirmedFactory,
+    DriveLoggedFactory,
+    FindingSeenFactory,
+    GaugePairFactory,
+    InstrumentFactory,
+    OutcomeConfirmedFactory,
+    OwnCodeWordingFactory,
+    OwnThresholdFactory,
+    ReadingFactory,
+    TroubleCodeReadFactory,
+    UnitConfirmedFactory,
+)
 from tests.records.exporting.odd import odd_make
 from tests.records.factories import MembershipFactory, OwnNormalLifeFactory
 from tests.records.stories import fitted_and_failed
@@ -75,8 +87,17 @@ def full_make(code: str) -> Organisation:
         by=member.user,
     )
     LookMissed.objects.create(job=job, part_kind=filter_kind)
-    pressure = Reading.objects.create(job=job, quantity="p", value="1.5", phase="arrival")
+    pressure = ReadingFactory(job=job)
     Baseline.objects.create(reading=pressure, because="new_part", kept_at=AT)
+    for each in (TroubleCodeReadFactory, FindingSeenFactory, OutcomeConfirmedFactory):
+        each(job=job)
+    CautionConfirmedFactory(job=job)
+    DriveLoggedFactory(job=job)
+    for each in (OwnThresholdFactory, OwnCodeWordingFactory):
+        each(organisation=organisation)
+    display = InstrumentFactory(organisation=organisation)
+    GaugePairFactory(instrument=display)
+    UnitConfirmedFactory(instrument=display)
     AdviceGiven.objects.create(job=job, line=1, text="renew the hoses")
     ComebackReview.objects.create(
         job=later, index_job=job, state=ComebackState.REFUSED, reason="another fault", at=AT
