@@ -1,6 +1,6 @@
 """Thresholds by name: each with its unit and where it comes from, and open to be overridden."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -91,7 +91,7 @@ class Thresholds:
     def __getitem__(self, key: str) -> float:
         return self.told(key).value
 
-    def __iter__(self) -> Iterable[str]:  # type: ignore[override]
+    def __iter__(self) -> Iterator[str]:
         return iter(self._shipped)
 
     def told(self, key: str) -> Threshold:

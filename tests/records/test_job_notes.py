@@ -97,9 +97,22 @@ def test_reading_on_arrival_is_no_reference_and_the_second_after_work_neither(jo
     assert baselines_of(vehicle=job.vehicle) == []
     first = reading_add(job=job, new=PRESSURE, at=AT)
     reading_add(job=job, new=replace(PRESSURE, value=Decimal(9)), at=AT)
-    other = reading_add(job=job, new=replace(PRESSURE, condition="2500 rpm"), at=AT)
+    other = reading_add(job=job, new=replace(PRESSURE, condition="raised"), at=AT)
     kept = {each.reading_id for each in baselines_of(vehicle=job.vehicle)}
     assert kept == {first.pk, other.pk}
+
+
+@pytest.mark.parametrize(
+    ("quantity", "kind"), [("pressure_across_filter", "measured"), ("soot_mass", "modelled")]
+)
+def test_reading_says_whether_it_was_measured_or_reckoned(
+    job: Job, quantity: str, kind: str
+) -> None:
+    new = replace(PRESSURE, quantity=quantity, speed_rpm=0, layout="two_hose", km_since_burn=0)
+    reading = reading_add(job=job, new=new, at=AT)
+    reading.refresh_from_db()
+    assert reading.kind == kind
+    assert (reading.speed_rpm, reading.layout, reading.km_since_burn) == (0, "two_hose", 0)
 
 
 @pytest.mark.parametrize(
@@ -110,6 +123,11 @@ def test_reading_on_arrival_is_no_reference_and_the_second_after_work_neither(jo
         ({"value": Decimal(10) ** 10}, "value"),
         ({"phase": "later"}, "phase"),
         ({"unit": "x" * 17}, "unit"),
+        ({"condition": "fast"}, "condition"),
+        ({"layout": "three_hose"}, "layout"),
+        ({"speed_rpm": 10_001}, "speed_rpm"),
+        ({"speed_rpm": -1}, "speed_rpm"),
+        ({"km_since_burn": 100_001}, "km_since_burn"),
     ],
 )
 def test_reading_that_cannot_be_is_refused(job: Job, changed: dict, column: str) -> None:

@@ -12,11 +12,13 @@ from garage.records.choices import (
     ComebackState,
     CustomerAnswer,
     DistanceUnit,
+    EngineCondition,
     FoundInPlace,
     JobPhase,
     OperationKind,
     Origin,
     RemovedBecause,
+    SensorLayout,
     System,
 )
 from garage.records.models import Fitment, Membership, PartKind
@@ -199,11 +201,17 @@ class ReadingForm(forms.Form):
         label="Unit as shown", max_length=16, required=False, help_text="Empty: none is shown."
     )
     phase = forms.ChoiceField(label="When", choices=JobPhase.choices)
-    condition = forms.CharField(
-        label="Condition",
-        max_length=20,
-        required=False,
-        help_text="Engine off, idle, raised speed …",
+    condition = forms.ChoiceField(
+        label="Engine", choices=[_NOT_SAID, *EngineCondition.choices], required=False
+    )
+    speed_rpm = forms.IntegerField(
+        label="Engine speed, rpm", min_value=0, max_value=10_000, required=False
+    )
+    layout = forms.ChoiceField(
+        label="Pressure sensor", choices=[_NOT_SAID, *SensorLayout.choices], required=False
+    )
+    km_since_burn = forms.IntegerField(
+        label="Distance since the last burn, km", min_value=0, max_value=100_000, required=False
     )
     note = forms.CharField(label="Note", max_length=200, required=False)
 

@@ -14,7 +14,7 @@ def told(facts: dict[str, str]) -> list[list[str]]:
 
 def reading_row(when: str, reading: Reading) -> list[str]:
     value = f"{reading.value.normalize():f} {reading.unit or 'no unit shown'}"
-    return [reading.quantity.replace("_", " "), when, value, reading.condition]
+    return [reading.quantity.replace("_", " "), when, value, reading.get_condition_display()]
 
 
 def cost_rows(operations: Iterable[Operation]) -> list[list[str]]:

@@ -7,7 +7,15 @@ from decimal import Decimal
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
-from garage.records.choices import AuditVerb, BaselineBecause, JobPhase, OperationKind
+from garage.records.choices import (
+    AuditVerb,
+    BaselineBecause,
+    EngineCondition,
+    JobPhase,
+    OperationKind,
+    ReadingKind,
+    SensorLayout,
+)
 from garage.records.errors import RuleBroken
 from garage.records.models import Baseline, Job, Reading, Vehicle
 from garage.records.services.audit import Change, audit_record
@@ -28,9 +36,13 @@ QUANTITIES = {
     "opacity": "smoke opacity",
     "oil_level": "oil level",
 }
+#: Of these, what the vehicle reckons and nobody measures.
+MODELLED = frozenset({"soot_mass", "ash_mass"})
 _BURNS = (OperationKind.REGENERATE_DRIVING, OperationKind.REGENERATE_STATIONARY)
 _FRESH_PARTS = (OperationKind.REPLACE, OperationKind.CLEAN_OFF_VEHICLE)
 _WHOLE_DIGITS = 10
+#: Beyond these the figure was typed wrongly. Judgement, no source.
+FASTEST_RPM, FARTHEST_KM = 10_000, 100_000
 
 
 @dataclass(frozen=True)
@@ -43,6 +55,9 @@ class NewReading:
     unit: str = ""
     condition: str = ""
     note: str = ""
+    speed_rpm: int | None = None
+    layout: str = ""
+    km_since_burn: int | None = None
 
 
 def reading_add(
@@ -52,7 +67,7 @@ def reading_add(
     the vehicle's own reference."""
     _check(new)
     with transaction.atomic():
-        reading = Reading.objects.create(job=job, **vars(new))
+        reading = Reading.objects.create(job=job, kind=_kind_of(new), **vars(new))
         because = _baseline_because(reading)
         if because is not None:
             Baseline.objects.create(reading=reading, because=because, kept_at=at)
@@ -93,6 +108,10 @@ def _baseline_because(reading: Reading) -> str | None:
     return None
 
 
+def _kind_of(new: NewReading) -> str:
+    return ReadingKind.MODELLED if new.quantity in MODELLED else ReadingKind.MEASURED
+
+
 def _check(new: NewReading) -> None:
     if new.quantity not in QUANTITIES:
         raise RuleBroken(
@@ -115,5 +134,23 @@ def _check(new: NewReading) -> None:
             do="Say when.",
             column="phase",
         )
-    for name, most in (("unit", 16), ("condition", 20), ("note", 200)):
+    for column, known in (("condition", EngineCondition.values), ("layout", SensorLayout.values)):
+        said = getattr(new, column)
+        if said and said not in known:
+            raise RuleBroken(
+                f"{column} of a reading is one of {', '.join(known)}, or not said",
+                got=said,
+                do="Choose from the list.",
+                column=column,
+            )
+    for column, most in (("speed_rpm", FASTEST_RPM), ("km_since_burn", FARTHEST_KM)):
+        number = getattr(new, column)
+        if number is not None and not 0 <= number <= most:
+            raise RuleBroken(
+                f"{column} of a reading is 0 to {most}",
+                got=number,
+                do="Type what was shown, or leave it empty.",
+                column=column,
+            )
+    for name, most in (("unit", 16), ("note", 200)):
         refuse_long(name, getattr(new, name), most)
