@@ -11,6 +11,7 @@ from garage.pages.views.documents import claim_document, document
 from garage.pages.views.duplicates import duplicate, duplicates, merge_part
 from garage.pages.views.early_failures import early_failures
 from garage.pages.views.erasure import erasure, erasures
+from garage.pages.views.evidence import job_evidence, job_evidence_write
 from garage.pages.views.export import export, export_take
 from garage.pages.views.family import family
 from garage.pages.views.find import start
@@ -65,6 +66,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("jobs/", jobs, name="jobs"),
     path("jobs/<int:job_id>/", job, name="job"),
     path("jobs/<int:job_id>/sheet.pdf", job_print, name="job-print"),
+    path("jobs/<int:job_id>/evidence/", job_evidence, name="job-evidence"),
+    path("jobs/<int:job_id>/evidence/<slug:what>/", job_evidence_write, name="job-evidence-write"),
     path("jobs/<int:job_id>/look/", job_look, name="job-look"),
     path("jobs/<int:job_id>/<slug:what>/", job_write, name="job-write"),
     path("operations/<int:operation_id>/", operation, name="operation"),

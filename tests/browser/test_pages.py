@@ -35,6 +35,7 @@ PAGES = {
     "open a job": "/vehicles/{van}/jobs/new/",
     "open job": "/jobs/{open_job}/",
     "closed job": "/jobs/{job}/",
+    "evidence": "/jobs/{open_job}/evidence/",
     "operation": "/operations/{operation}/",
     "causes": "/causes/",
     "add a vehicle": "/vehicles/new/",

@@ -1,0 +1,162 @@
+"""A job's evidence as its page tells it."""
+
+from dataclasses import dataclass
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+
+from garage.evidence.findings.conflicts import Conflict, Kind
+from garage.evidence.findings.next_check import NextCheck
+from garage.evidence.findings.procedures import Procedure, procedure
+from garage.evidence.findings.vocabulary import vocabulary
+from garage.evidence.findings.weighed import ListResult
+from garage.evidence.job_evidence import JobEvidence, job_evidence
+from garage.pages.cautions import DEFER
+from garage.pages.forms.evidence import CautionForm, FindingForm, OutcomeForm
+from garage.pages.history_rows import current_mark
+from garage.pages.in_view import in_view
+from garage.pages.respond import page
+from garage.pages.write import may_write
+from garage.records.choices import EvidenceList, JobPhase
+from garage.records.models import CautionConfirmed, Job
+
+#: States of a list and next checks shown; the rest are far less likely. Judgement.
+STATES_SHOWN = 4
+CHECKS_SHOWN = 3
+Forms = dict[str, forms.Form]
+
+
+@dataclass(frozen=True)
+class StateTold:
+    words: str
+    per_cent: str
+    speaks_for: tuple[str, ...]
+    against: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ListTold:
+    title: str
+    verdict: str
+    reason: str
+    states: tuple[StateTold, ...]
+
+
+@dataclass(frozen=True)
+class CheckTold:
+    """A check to do next, with the cautions of its procedure and who confirmed them."""
+
+    check: NextCheck
+    minutes: str
+    cautions: Procedure | None
+    confirmed: CautionConfirmed | None
+    form: forms.Form | None
+
+
+def phase_asked(said: str | None) -> str:
+    """The phase that an address asks for; arrival where it names none that is known."""
+    return said if said in JobPhase.values else JobPhase.ARRIVAL
+
+
+def evidence_page(
+    request: HttpRequest, job: Job, phase: str, wrong: Forms | None = None
+) -> HttpResponse:
+    """The page; `wrong` are forms that were sent and refused, by their name."""
+    view = in_view(request)
+    evidence = job_evidence(job=job, phase=phase, organisation_ids=view.scope.organisation_ids)
+    refused = wrong or {}
+    return page(
+        request,
+        "evidence.html",
+        view,
+        None,
+        job=job,
+        mark=current_mark(job.vehicle),
+        phase=JobPhase(phase).label,
+        phases=JobPhase.choices,
+        evidence=evidence,
+        observed=_observed(evidence),
+        lists=[_list_told(each) for each in evidence.weighed.lists],
+        conflicts=[
+            (each, _checks_of(each)) for each in evidence.weighed.conflicts if _contradicts(each)
+        ],
+        agreements=[each for each in evidence.weighed.conflicts if not _contradicts(each)],
+        checks=_checks_told(job, evidence, refused),
+        outcomes=_outcomes_told(job),
+        finding_form=refused.get("finding") or FindingForm(prefix="finding"),
+        outcome_form=refused.get("outcome") or OutcomeForm(prefix="outcome"),
+        may_write=may_write(request, job.organisation_id),
+        cautions_defer=DEFER,
+    )
+
+
+def _observed(evidence: JobEvidence) -> list[tuple[str, str, str]]:
+    """Each finding weighed: its title, its state in words, and where it is from."""
+    words, graded = vocabulary(), {each.finding: each for each in evidence.grades}
+    told = []
+    for key, state in words.checked(evidence.observed).items():
+        finding = words.finding(key)
+        source = "seen" if key in evidence.seen else graded[key].words
+        told.append((finding.title, finding.words(state), source))
+    return told
+
+
+def _list_told(result: ListResult) -> ListTold:
+    leading = result.states[0]
+    verdict = leading.words if result.settled is not None else "cannot be told yet"
+    return ListTold(
+        title=str(EvidenceList(result.of).label),
+        verdict=verdict,
+        reason=result.reason,
+        states=tuple(
+            StateTold(
+                words=each.words,
+                per_cent=f"{100 * each.probability:.0f} %"
+                if each.probability >= _LEAST
+                else "< 1 %",
+                speaks_for=tuple(effect.words for effect in each.speaks_for),
+                against=tuple(effect.words for effect in each.against),
+            )
+            for each in result.states[:STATES_SHOWN]
+        ),
+    )
+
+
+_LEAST = 0.005
+
+
+def _contradicts(conflict: Conflict) -> bool:
+    return conflict.kind is Kind.CONFLICT
+
+
+def _checks_of(conflict: Conflict) -> list[str]:
+    return [
+        vocabulary().finding(key).check for key in (*conflict.checks_left, *conflict.checks_waiting)
+    ]
+
+
+def _checks_told(job: Job, evidence: JobEvidence, refused: Forms) -> list[CheckTold]:
+    confirmed = {each.procedure: each for each in job.cautions_confirmed.order_by("pk")}
+    told: list[CheckTold] = []
+    for each in evidence.weighed.next_checks[:CHECKS_SHOWN]:
+        cautions = None if each.needs is None else procedure(each.needs)
+        who = None if each.needs is None else confirmed.get(each.needs)
+        form: forms.Form | None = None
+        if cautions is not None and who is None:
+            form = CautionForm(
+                prefix="caution",
+                initial={"procedure": cautions.key},
+                auto_id=f"id_{cautions.key}_%s_{len(told)}",
+            )
+            sent = refused.get("caution")
+            if sent is not None and sent.data.get("caution-procedure") == cautions.key:
+                form = sent
+        told.append(CheckTold(each, f"{each.minutes:g} min", cautions, who, form))
+    return told
+
+
+def _outcomes_told(job: Job) -> list[tuple[str, str]]:
+    return [
+        (str(EvidenceList(each.list).label), vocabulary().state_words(each.list, each.state))
+        for each in job.outcomes_confirmed.order_by("list")
+    ]

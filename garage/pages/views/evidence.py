@@ -1,0 +1,66 @@
+"""The evidence of a job: what it says, what contradicts, what to check next."""
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth.decorators import login_required
+from django.contrib.auth.models import AbstractBaseUser
+from django.http import Http404, HttpRequest, HttpResponse
+from django.views.decorators.http import require_POST, require_safe
+
+from garage.evidence.services.findings import (
+    FindingSaid,
+    caution_confirm,
+    finding_record,
+    outcome_confirm,
+)
+from garage.pages.evidence_page import evidence_page, phase_asked
+from garage.pages.forms.evidence import CautionForm, FindingForm, OutcomeForm
+from garage.pages.in_view import in_view
+from garage.pages.write import acting, done, now, tried
+from garage.records.models import Job
+from garage.records.selectors import access_job
+
+
+@login_required
+@require_safe
+def job_evidence(request: HttpRequest, job_id: int) -> HttpResponse:
+    found = access_job(scope=in_view(request).scope, job_id=job_id)
+    return evidence_page(request, found, phase_asked(request.GET.get("phase")))
+
+
+def _finding(job: Job, said: dict[str, Any], by: AbstractBaseUser) -> None:
+    finding, state = said["found"]
+    kept = FindingSaid(finding, state, phase=said["phase"], note=said["note"])
+    finding_record(job=job, said=kept, at=now(), by=by)
+
+
+def _caution(job: Job, said: dict[str, Any], by: AbstractBaseUser) -> None:
+    caution_confirm(job=job, procedure_key=said["procedure"], name=said["name"], at=now(), by=by)
+
+
+def _outcome(job: Job, said: dict[str, Any], by: AbstractBaseUser) -> None:
+    of, state = said["proved"]
+    outcome_confirm(job=job, of=of, state=state, at=now(), by=by)
+
+
+_WRITES = {
+    "finding": (FindingForm, _finding, "The finding is kept."),
+    "caution": (CautionForm, _caution, "Your name is kept with the cautions."),
+    "outcome": (OutcomeForm, _outcome, "What it proved to be is kept."),
+}
+
+
+@login_required
+@require_POST
+def job_evidence_write(request: HttpRequest, job_id: int, what: str) -> HttpResponse:
+    """Write one thing of the evidence; a form that is refused comes back on the page."""
+    found = access_job(scope=in_view(request).scope, job_id=job_id)
+    member = acting(request, found.organisation_id)
+    if what not in _WRITES:
+        raise Http404("no such form")
+    form_class, do, words = _WRITES[what]
+    form: forms.Form = form_class(request.POST, prefix=what)
+    if tried(form, lambda said: do(found, said, member.user)):
+        return done(request, words, "job-evidence", found.pk)
+    return evidence_page(request, found, phase_asked(None), {what: form})

@@ -1,0 +1,118 @@
+"""What the readings, codes and findings of one job say together."""
+
+from decimal import Decimal
+
+import pytest
+
+from garage.evidence.job_evidence import JobEvidence, job_evidence, likelihoods_learnt
+from garage.records.models import Job
+from tests.records.evidence_factories import (
+    FindingSeenFactory,
+    OutcomeConfirmedFactory,
+    ReadingFactory,
+)
+from tests.records.factories import JobFactory
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def job() -> Job:
+    return JobFactory()
+
+
+def read(job: Job, value: str, condition: str, unit: str = "mbar", **more: object) -> None:
+    ReadingFactory(job=job, value=Decimal(value), condition=condition, unit=unit, **more)
+
+
+def told(job: Job, phase: str = "arrival") -> JobEvidence:
+    return job_evidence(job=job, phase=phase, organisation_ids=[job.organisation_id])
+
+
+def test_nothing_read_says_nothing_and_settles_nothing(job: Job) -> None:
+    evidence = told(job)
+    assert evidence.observed == {}
+    assert [each.settled for each in evidence.weighed.lists] == [None, None, None]
+    assert evidence.weighed.next_checks
+
+
+def test_readings_become_findings_in_the_units_they_were_shown(job: Job) -> None:
+    read(job, "0.2", "engine_off")
+    read(job, "0.48", "idle", unit="kPa")
+    read(job, "1.45037738", "raised", unit="psi", speed_rpm=2500)  # 100 mbar
+    observed = told(job).observed
+    assert observed["zero"] == "within"
+    assert observed["idle_pressure"] == "usual"
+    assert observed["raised_pressure"] in {"high", "very_high"}
+    assert observed["layout"] == "two_hose"
+
+
+@pytest.mark.parametrize(
+    ("changed", "reason"),
+    [
+        ({"unit": ""}, "no unit"),
+        ({"unit": "stones"}, "no unit of pressure"),
+        ({"condition": ""}, "not said"),
+    ],
+)
+def test_reading_that_cannot_be_used_is_told_and_not_guessed(
+    job: Job, changed: dict[str, str], reason: str
+) -> None:
+    read(job, "0", "engine_off")
+    said = {"condition": "idle", "unit": "mbar"} | changed
+    read(job, "40", said["condition"], unit=said["unit"])
+    evidence = told(job)
+    assert "idle_pressure" not in evidence.observed
+    assert len(evidence.unused) == 1
+    assert reason in evidence.unused[0].reason
+
+
+def test_readings_of_another_phase_or_job_do_not_count(job: Job) -> None:
+    read(job, "0", "engine_off")
+    read(job, "40", "idle", phase="after_work")
+    read(JobFactory(), "40", "idle")
+    assert "idle_pressure" not in told(job).observed
+    assert "zero" not in told(job, "after_work").observed
+
+
+def test_codes_on_arrival_are_grouped_and_loading_is_a_consequence() -> None:
+    job = JobFactory(trouble_codes="P2463, P0401 P2O63")
+    evidence = told(job)
+    assert evidence.observed["codes_loading"] == "present"
+    assert evidence.observed["codes_recirculation"] == "present"
+    assert "codes_fuel" not in evidence.observed
+    assert evidence.order.consequence == ("loading",)
+    assert [each.what for each in evidence.unused] == ["P2O63"]
+    assert "codes_loading" not in told(job, "after_work").observed
+
+
+def test_what_somebody_saw_stands_before_what_a_reading_says(job: Job) -> None:
+    read(job, "0.2", "engine_off")
+    FindingSeenFactory(job=job, finding="zero", state="large")
+    assert told(job).observed["zero"] == "large"
+
+
+def test_contradiction_is_named(job: Job) -> None:
+    for finding, state in [("zero", "within"), ("modelled_soot", "over_limit")]:
+        FindingSeenFactory(job=job, finding=finding, state=state)
+    FindingSeenFactory(job=job, finding="raised_pressure", state="very_low")
+    keys = {each.key for each in told(job).weighed.conflicts}
+    assert "model_high_pressure_low" in keys
+
+
+def test_oil_above_its_maximum_shuts_the_burn(job: Job) -> None:
+    FindingSeenFactory(job=job, finding="oil_level", state="within")
+    assert "oil" not in told(job).gates.gate("burn").reason.lower()
+    job.findings_seen.update(state="above_maximum")
+    gates = told(job).gates
+    assert "burn" not in gates.may
+    assert gates.cold_removal
+
+
+def test_likelihoods_learn_from_confirmed_outcomes_of_these_organisations_only(job: Job) -> None:
+    for of, state in [("sensing", "in_order"), ("filter", "soot_loaded"), ("upstream", "none")]:
+        OutcomeConfirmedFactory(job=job, list=of, state=state)
+    FindingSeenFactory(job=job)
+    FindingSeenFactory(job=JobFactory(vehicle=job.vehicle))
+    assert likelihoods_learnt(organisation_ids=[job.organisation_id]).confirmed == 1
+    assert likelihoods_learnt(organisation_ids=[job.organisation_id + 1]).confirmed == 0

@@ -1,0 +1,102 @@
+"""The page of a job's evidence: findings added, cautions confirmed, outcomes kept."""
+
+from datetime import date
+
+import pytest
+from django.test import Client
+
+from garage.records.models import CautionConfirmed, FindingSeen, Job, OutcomeConfirmed
+from tests.api.scene import Scene, visit
+from tests.pages.conftest import ClientOf
+from tests.pages.reading import leaks_in, text_of
+from tests.records.evidence_factories import ReadingFactory
+from tests.records.factories import VehicleFactory
+
+
+@pytest.fixture
+def technician(scene: Scene, client_of: ClientOf) -> Client:
+    return client_of(scene.cast.technician)
+
+
+@pytest.fixture
+def job(scene: Scene) -> Job:
+    vehicle = VehicleFactory(organisation=scene.cast.alder)
+    return visit(vehicle, date(2024, 5, 6), 141_250, planned=False)
+
+
+def page_of(job: Job) -> str:
+    return f"/jobs/{job.pk}/evidence/"
+
+
+def test_page_tells_what_went_in_and_what_to_check_next(job: Job, technician: Client) -> None:
+    ReadingFactory(job=job, condition="engine_off", value="7")
+    answer = technician.get(page_of(job))
+    told = text_of(answer)
+    assert "far off zero" in told
+    assert "What to check next" in told
+    assert "cannot be told yet" in told
+    assert leaks_in(answer) == []
+
+
+def test_finding_is_added_from_the_page(job: Job, technician: Client) -> None:
+    sent = {"finding-found": "oil_level:within", "finding-phase": "arrival"}
+    told = text_of(technician.post(page_of(job) + "finding/", sent, follow=True))
+    assert "The finding is kept." in told
+    assert FindingSeen.objects.get(job=job).state == "within"
+
+
+def test_finding_before_its_cautions_comes_back_with_why(job: Job, technician: Client) -> None:
+    sent = {"finding-found": "smoke:blue", "finding-phase": "arrival", "finding-note": "seen cold"}
+    answer = technician.post(page_of(job) + "finding/", sent)
+    told = text_of(answer)
+    assert "confirmed before the step" in told
+    assert b"seen cold" in answer.content
+    assert not FindingSeen.objects.exists()
+    confirmed = {"caution-procedure": "engine_running", "caution-name": "A. Tester"}
+    technician.post(page_of(job) + "caution/", confirmed)
+    assert CautionConfirmed.objects.get(job=job).name == "A. Tester"
+    technician.post(page_of(job) + "finding/", sent)
+    assert FindingSeen.objects.get(job=job).state == "blue"
+
+
+def test_outcome_is_kept_from_the_page(job: Job, technician: Client) -> None:
+    told = text_of(
+        technician.post(
+            page_of(job) + "outcome/", {"outcome-proved": "upstream:thermostat"}, follow=True
+        )
+    )
+    assert "engine never reaches its temperature" in told
+    assert OutcomeConfirmed.objects.get(job=job).list == "upstream"
+
+
+@pytest.mark.parametrize("who", ["at_birch", "at_cedar", "stranger"])
+def test_anothers_job_answers_as_none(
+    scene: Scene, job: Job, client_of: ClientOf, who: str
+) -> None:
+    client = client_of(getattr(scene.cast, who))
+    assert client.get(page_of(job)).status_code == 404
+    sent = {"finding-found": "oil_level:within", "finding-phase": "arrival"}
+    assert client.post(page_of(job) + "finding/", sent).status_code == 404
+    assert not FindingSeen.objects.exists()
+
+
+def test_viewer_reads_but_writes_nothing(scene: Scene, job: Job, client_of: ClientOf) -> None:
+    client = client_of(scene.cast.viewer)
+    assert "Add the finding" not in text_of(client.get(page_of(job)))
+    sent = {"finding-found": "oil_level:within", "finding-phase": "arrival"}
+    assert client.post(page_of(job) + "finding/", sent).status_code == 403
+    assert not FindingSeen.objects.exists()
+
+
+def test_unknown_form_is_not_found(job: Job, technician: Client) -> None:
+    assert technician.post(page_of(job) + "mood/", {}).status_code == 404
+
+
+@pytest.mark.parametrize("count", [3, 30])
+def test_reads_as_often_whatever_was_read(
+    job: Job, technician: Client, count: int, django_assert_max_num_queries: object
+) -> None:
+    for _ in range(count):
+        ReadingFactory(job=job)
+    with django_assert_max_num_queries(24):  # type: ignore[operator]
+        technician.get(page_of(job))
