@@ -27,6 +27,13 @@ _MBAR_PER_UNIT = {
     for unit, factor in PA_PER_UNIT.items()
     for name in unit.replace("(= ", "= ").replace(")", "").split("= ")
 }
+#: The measured number that a finding is graded by.
+_READ_BY = {
+    "zero": "zero_mbar",
+    "idle_pressure": "idle_mbar",
+    "raised_pressure": "raised_mbar",
+    "modelled_soot": "modelled_soot_g",
+}
 _PRESSURE = "pressure_across_filter"
 _GRAMS = "g"
 
@@ -44,11 +51,13 @@ class JobEvidence:
     """The evidence of one job at one phase.
 
     `observed` are the findings weighed: those that somebody saw, and those that follow from
-    readings and codes (`grades`), the seen ones first where both speak.
+    readings and codes (`grades`), the seen ones first where both speak. `ungraded` are those of
+    which something was read that yet tells nothing, with why.
     """
 
     phase: str
     grades: tuple[Grade, ...]
+    ungraded: tuple[Grade, ...]
     seen: dict[str, FindingSeen]
     observed: dict[str, str]
     weighed: Weighed
@@ -77,6 +86,14 @@ def job_evidence(*, job: Job, phase: str, organisation_ids: Iterable[int]) -> Jo
     return JobEvidence(
         phase=phase,
         grades=read.grades,
+        ungraded=tuple(
+            each
+            for each in read.grades
+            if each.state is None
+            and each.finding not in observed
+            and each.finding in _READ_BY
+            and getattr(measured, _READ_BY[each.finding]) is not None
+        ),
         seen=seen,
         observed=observed,
         weighed=evidence_weigh(observed, likelihoods=learnt, offers=offers_of(situation, gates)),

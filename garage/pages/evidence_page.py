@@ -76,6 +76,7 @@ def evidence_page(
         phases=JobPhase.choices,
         evidence=evidence,
         observed=_observed(evidence),
+        ungraded=_ungraded(evidence),
         lists=[_list_told(each) for each in evidence.weighed.lists],
         conflicts=[
             (each, _checks_of(each)) for each in evidence.weighed.conflicts if _contradicts(each)
@@ -99,6 +100,10 @@ def _observed(evidence: JobEvidence) -> list[tuple[str, str, str]]:
         source = "seen" if key in evidence.seen else graded[key].words
         told.append((finding.title, finding.words(state), source))
     return told
+
+
+def _ungraded(evidence: JobEvidence) -> list[tuple[str, str]]:
+    return [(vocabulary().finding(each.finding).title, each.words) for each in evidence.ungraded]
 
 
 def _list_told(result: ListResult) -> ListTold:

@@ -67,6 +67,13 @@ def test_reading_that_cannot_be_used_is_told_and_not_guessed(
     assert reason in evidence.unused[0].reason
 
 
+def test_reading_that_is_not_graded_is_told_and_one_not_taken_is_not(job: Job) -> None:
+    read(job, "9", "idle")
+    assert [each.finding for each in told(job).ungraded] == ["idle_pressure"]
+    read(job, "0", "engine_off")
+    assert told(job).ungraded == ()
+
+
 def test_readings_of_another_phase_or_job_do_not_count(job: Job) -> None:
     read(job, "0", "engine_off")
     read(job, "40", "idle", phase="after_work")

@@ -38,6 +38,14 @@ def test_page_tells_what_went_in_and_what_to_check_next(job: Job, technician: Cl
     assert leaks_in(answer) == []
 
 
+def test_reading_that_tells_nothing_is_shown_with_why(job: Job, technician: Client) -> None:
+    ReadingFactory(job=job, quantity="soot_mass", value="34", unit="g", condition="")
+    told = text_of(technician.get(page_of(job)))
+    assert "Read, and yet telling nothing" in told
+    assert "litres and the vehicle's own limit are not known" in told
+    assert "Not watched" not in told
+
+
 def test_finding_is_added_from_the_page(job: Job, technician: Client) -> None:
     sent = {"finding-found": "oil_level:within", "finding-phase": "arrival"}
     told = text_of(technician.post(page_of(job) + "finding/", sent, follow=True))
