@@ -25,10 +25,10 @@ LIMITS: tuple[Threshold, ...] = (
     _practice("zero_grade_pa", 200.0, "Pa", "zero that lets everything grade"),
     _practice("zero_hold_pa", 500.0, "Pa", "zero above which all grading is held"),
     _practice("idle_sound_most_pa", 800.0, "Pa", "highest idle reading of a sound filter"),
-    _practice("idle_any_most_pa", 20_000.0, "Pa", "highest idle reading in any state"),
-    _practice("raised_any_least_pa", 50.0, "Pa", "least raised reading through a fitted filter"),
-    _practice("raised_any_most_pa", 60_000.0, "Pa", "highest raised reading in any state"),
+    _judged("idle_any_most_pa", 20_000.0, "Pa", "highest idle reading in any state"),
+    _judged("raised_any_least_pa", 50.0, "Pa", "least raised reading through a fitted filter"),
+    _judged("raised_any_most_pa", 60_000.0, "Pa", "highest raised reading in any state"),
     _practice("raised_sound_least_pa", 800.0, "Pa", "least raised reading of a sound filter"),
-    _practice("near_zero_pa", 100.0, "Pa", "reading that counts as about zero"),
+    _judged("near_zero_pa", 100.0, "Pa", "reading that counts as about zero"),
 )
 DEFAULTS = Thresholds(LIMITS)
