@@ -35,7 +35,7 @@ _READ_BY = {
     "modelled_soot": "modelled_soot_g",
 }
 _PRESSURE = "pressure_across_filter"
-_GRAMS = "g"
+_GRAMS, _LITRES = "g", "L"
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ def job_evidence(*, job: Job, phase: str, organisation_ids: Iterable[int]) -> Jo
     seen = {each.finding: each for each in job.findings_seen.filter(phase=phase)}
     observed = dict(read.observed) | {key: each.state for key, each in seen.items()}
     learnt = likelihoods_learnt(organisation_ids=organisation_ids)
-    situation = Situation(findings=observed, soot_g=measured.modelled_soot_g)
+    situation = _situation(observed, measured)
     gates = gates_of(situation)
     present = [each for each, here in (measured.code_groups or {}).items() if here]
     return JobEvidence(
@@ -133,7 +133,6 @@ def _measured(
     groups = _code_groups(job, unused) if with_codes else None
     layouts = {each.layout for each in readings if each.layout}
     speeds = [float(each.speed_rpm) for each in raised if each.speed_rpm]
-    soot = [each for each in readings if each.quantity == "soot_mass" and each.unit == _GRAMS]
     since = [float(each.km_since_burn) for each in readings if each.km_since_burn is not None]
     return (
         Measured(
@@ -142,12 +141,43 @@ def _measured(
             raised_mbar=pressures.get(EngineCondition.RAISED),
             raised_rpm=speeds[-1] if speeds else None,
             one_hose=SensorLayout.ONE_HOSE in layouts if len(layouts) == 1 else None,
-            modelled_soot_g=float(soot[-1].value) if soot else None,
+            litres=_above_zero(_last(readings, "filter_volume", _LITRES)),
+            own_soot_limit_g=_above_zero(_last(readings, "soot_limit", _GRAMS)),
+            modelled_soot_g=_last(readings, "soot_mass", _GRAMS),
             distance_since_burn_km=since[-1] if since else None,
             code_groups=groups,
         ),
         unused,
     )
+
+
+def _situation(observed: dict[str, str], measured: Measured) -> Situation:
+    underneath = observed.get("underneath")
+    area, cause = observed.get("hot_work_area"), observed.get("cause_put_right")
+    leaks: tuple[str, ...] | None = None
+    if underneath is not None:
+        leaks = ("fuel, oil or coolant",) if underneath == "leaks" else ()
+    return Situation(
+        findings=observed,
+        leaks=leaks,
+        shell_cracked=None if underneath is None else underneath == "shell_cracked",
+        hot_work_area_ready=None if area is None else area == "ready",
+        cause_fixed=None if cause is None else cause == "put_right",
+        soot_g=measured.modelled_soot_g,
+        litres=measured.litres,
+        own_limit_g=measured.own_soot_limit_g,
+    )
+
+
+def _last(readings: list[Reading], quantity: str, unit: str) -> float | None:
+    """The last value of a quantity that was shown in this unit."""
+    found = [each for each in readings if each.quantity == quantity and each.unit == unit]
+    return float(found[-1].value) if found else None
+
+
+def _above_zero(size: float | None) -> float | None:
+    """A size; one of 0 or less is a slip, and so not known."""
+    return size if size is not None and size > 0 else None
 
 
 def _is_pressure_at(reading: Reading, condition: str) -> bool:

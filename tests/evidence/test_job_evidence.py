@@ -116,6 +116,69 @@ def test_oil_above_its_maximum_shuts_the_burn(job: Job) -> None:
     assert gates.cold_removal
 
 
+@pytest.mark.parametrize(
+    ("state", "way"),
+    [("whole", "open"), ("leaks", "shut"), ("shell_cracked", "shut"), (None, "unknown")],
+)
+def test_look_underneath_opens_or_shuts_the_first_gate(
+    job: Job, state: str | None, way: str
+) -> None:
+    if state is not None:
+        FindingSeenFactory(job=job, finding="underneath", state=state)
+    assert told(job).gates.gate("safety").way.value.startswith(way)
+
+
+def a_vehicle_ready_for_a_burn(job: Job) -> None:
+    for finding, state in [
+        ("underneath", "whole"),
+        ("zero", "within"),
+        ("hoses", "sound"),
+        ("response", "prompt"),
+        ("cause_put_right", "put_right"),
+        ("oil_level", "within"),
+        ("hot_work_area", "ready"),
+        ("burn_conditions", "met"),
+    ]:
+        FindingSeenFactory(job=job, finding=finding, state=state)
+    ReadingFactory(job=job, quantity="soot_mass", value=12, unit="g", condition="")
+    ReadingFactory(job=job, quantity="filter_volume", value=3, unit="L", condition="")
+
+
+def test_burn_opens_where_all_is_said_and_soot_is_in_range(job: Job) -> None:
+    a_vehicle_ready_for_a_burn(job)
+    assert told(job).gates.gate("burn").is_open
+
+
+@pytest.mark.parametrize(
+    ("finding", "state"),
+    [
+        ("underneath", "leaks"),
+        ("hoses", "swapped"),
+        ("cause_put_right", "not_yet"),
+        ("oil_level", "above_maximum"),
+        ("hot_work_area", "not_ready"),
+        ("burn_conditions", "not_met"),
+    ],
+)
+def test_any_one_of_them_keeps_the_burn_shut(job: Job, finding: str, state: str) -> None:
+    a_vehicle_ready_for_a_burn(job)
+    job.findings_seen.filter(finding=finding).update(state=state)
+    assert not told(job).gates.gate("burn").is_open
+
+
+@pytest.mark.parametrize(
+    ("quantity", "value"), [("soot_mass", 16), ("filter_volume", 0), ("soot_limit", 11)]
+)
+def test_burn_stays_shut_by_soot_without_litres_or_by_the_vehicles_own_limit(
+    job: Job, quantity: str, value: int
+) -> None:
+    # 5 g/L in 3 L where the substrate is not known: common practice, no source.
+    a_vehicle_ready_for_a_burn(job)
+    unit = "L" if quantity == "filter_volume" else "g"
+    ReadingFactory(job=job, quantity=quantity, value=value, unit=unit, condition="")
+    assert not told(job).gates.gate("burn").is_open
+
+
 def test_likelihoods_learn_from_confirmed_outcomes_of_these_organisations_only(job: Job) -> None:
     for of, state in [("sensing", "in_order"), ("filter", "soot_loaded"), ("upstream", "none")]:
         OutcomeConfirmedFactory(job=job, list=of, state=state)

@@ -26,6 +26,8 @@ QUANTITIES = {
     "pressure_across_filter": "pressure across the filter",
     "soot_mass": "soot, as the vehicle reckons it",
     "ash_mass": "ash, as the vehicle reckons it",
+    "soot_limit": "soot limit for a burn that the vehicle's maker publishes, g",
+    "filter_volume": "volume of the filter, L",
     "exhaust_temperature_before": "exhaust temperature before the filter",
     "exhaust_temperature_after": "exhaust temperature after the filter",
     "engine_speed": "engine speed",
