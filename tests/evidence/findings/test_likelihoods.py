@@ -59,7 +59,7 @@ def test_likelihoods_with_one_fault_are_refused(was: str, now: str, said: str) -
 
 def test_likelihoods_finding_without_table_is_refused() -> None:
     """Fails if a finding could be observed and silently weigh nothing."""
-    with pytest.raises(ValueError, match="missing .*use"):
+    with pytest.raises(ValueError, match=r"missing .*use"):
         likelihoods_from(TEXT[: TEXT.index("[findings.use]")])
 
 
