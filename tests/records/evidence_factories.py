@@ -7,8 +7,6 @@ import factory
 from factory.django import DjangoModelFactory
 
 from garage.records.choices import (
-    CodeScheme,
-    CodeState,
     EngineCondition,
     EvidenceList,
     JobPhase,
@@ -16,18 +14,11 @@ from garage.records.choices import (
 )
 from garage.records.models import (
     CautionConfirmed,
-    DriveLogged,
     FindingSeen,
-    GaugePair,
-    Instrument,
     OutcomeConfirmed,
-    OwnCodeWording,
-    OwnThreshold,
     Reading,
-    TroubleCodeRead,
-    UnitConfirmed,
 )
-from tests.records.factories import JobFactory, OrganisationFactory
+from tests.records.factories import JobFactory
 
 AT = datetime(2024, 5, 6, 9, 0, tzinfo=UTC)
 
@@ -42,63 +33,9 @@ class ReadingFactory(DjangoModelFactory):
     quantity = "pressure_across_filter"
     value = Decimal("4.8")
     unit = "mbar"
-    canonical = 480.0
     phase = JobPhase.ARRIVAL
     condition = EngineCondition.IDLE
     layout = SensorLayout.TWO_HOSE
-
-
-class InstrumentFactory(DjangoModelFactory):
-    class Meta:
-        model = Instrument
-
-    organisation = factory.SubFactory(OrganisationFactory)
-    name = factory.Sequence(lambda n: f"display {1000 + n}")
-
-
-class GaugePairFactory(DjangoModelFactory):
-    class Meta:
-        model = GaugePair
-
-    instrument = factory.SubFactory(InstrumentFactory)
-    applied_pa = 5_000.0
-    applied_typed = "50 mbar"
-    applied_error_pa = 50.0
-    shown = Decimal("5.0")
-    taken_at = AT
-
-
-class UnitConfirmedFactory(DjangoModelFactory):
-    class Meta:
-        model = UnitConfirmed
-
-    instrument = factory.SubFactory(InstrumentFactory)
-    quantity = "pressure_across_filter"
-    unit = "kPa"
-    confirmed_at = AT
-
-
-class TroubleCodeReadFactory(DjangoModelFactory):
-    class Meta:
-        model = TroubleCodeRead
-
-    job = factory.SubFactory(JobFactory)
-    scheme = CodeScheme.FIVE_CHARACTERS
-    code = "P2463"
-    state = CodeState.CONFIRMED
-    phase = JobPhase.ARRIVAL
-    read_at = AT
-
-
-class OwnCodeWordingFactory(DjangoModelFactory):
-    class Meta:
-        model = OwnCodeWording
-
-    organisation = factory.SubFactory(OrganisationFactory)
-    code = "P244C"
-    words = "burn too long"
-    group = "burn"
-    source = "invented for a test"
 
 
 class FindingSeenFactory(DjangoModelFactory):
@@ -130,24 +67,3 @@ class CautionConfirmedFactory(DjangoModelFactory):
     procedure = "burn"
     name = "A. Tester"
     confirmed_at = AT
-
-
-class OwnThresholdFactory(DjangoModelFactory):
-    class Meta:
-        model = OwnThreshold
-
-    organisation = factory.SubFactory(OrganisationFactory)
-    key = "zero_good_mbar"
-    value = 1.5
-    source = "invented for a test"
-
-
-class DriveLoggedFactory(DjangoModelFactory):
-    class Meta:
-        model = DriveLogged
-
-    job = factory.SubFactory(JobFactory)
-    title = "drive home"
-    phase = JobPhase.AFTER_WORK
-    text = "time [s],soot_mass [g]\n0,4\n"
-    added_at = AT

@@ -1,4 +1,4 @@
-"""What the database refuses of readings, instruments, codes, findings and drives."""
+"""What the database refuses of readings, findings, outcomes and cautions."""
 
 import pytest
 
@@ -6,18 +6,11 @@ from garage.records.choices import EngineCondition, EvidenceList, JobPhase, Read
 from tests.records.constraints import refused_by
 from tests.records.evidence_factories import (
     CautionConfirmedFactory,
-    DriveLoggedFactory,
     FindingSeenFactory,
-    GaugePairFactory,
-    InstrumentFactory,
     OutcomeConfirmedFactory,
-    OwnCodeWordingFactory,
-    OwnThresholdFactory,
     ReadingFactory,
-    TroubleCodeReadFactory,
-    UnitConfirmedFactory,
 )
-from tests.records.factories import EngineFamilyFactory, JobFactory, OrganisationFactory
+from tests.records.factories import JobFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -41,132 +34,6 @@ def test_reading_layout_known(layout: str) -> None:
     ReadingFactory(layout=layout)
     with refused_by("reading_layout_known"):
         ReadingFactory(layout="three_hose")
-
-
-def test_instrument_name_once() -> None:
-    organisation = OrganisationFactory()
-    InstrumentFactory(organisation=organisation, name="hand gauge")
-    InstrumentFactory(name="hand gauge")
-    with refused_by("instrument_name_once"):
-        InstrumentFactory(organisation=organisation, name="Hand Gauge")
-
-
-def test_instrument_named() -> None:
-    with refused_by("instrument_named"):
-        InstrumentFactory(name="")
-
-
-@pytest.mark.parametrize("good", [None, "0.1"])
-def test_instrument_resolution_positive(good: str | None) -> None:
-    InstrumentFactory(resolution=good)
-    with refused_by("instrument_resolution_positive"):
-        InstrumentFactory(resolution=0)
-
-
-@pytest.mark.parametrize(("good", "bad"), [(None, 1), (0, -0.01)])
-def test_instrument_accuracy_is_a_share(good: float | None, bad: float) -> None:
-    InstrumentFactory(accuracy_share=good)
-    with refused_by("instrument_accuracy_is_a_share"):
-        InstrumentFactory(accuracy_share=bad)
-
-
-def test_gauge_pair_has_uncertainty() -> None:
-    GaugePairFactory(applied_error_pa=0.1)
-    with refused_by("gauge_pair_has_uncertainty"):
-        GaugePairFactory(applied_error_pa=0)
-
-
-def test_unit_confirmed_once() -> None:
-    family, display = EngineFamilyFactory(), InstrumentFactory()
-    UnitConfirmedFactory(instrument=display, engine_family=family)
-    UnitConfirmedFactory(instrument=display, engine_family=EngineFamilyFactory())
-    UnitConfirmedFactory(instrument=display, engine_family=family, quantity="soot_mass", unit="g")
-    with refused_by("unit_confirmed_once"):
-        UnitConfirmedFactory(instrument=display, engine_family=family, unit="mbar")
-
-
-def test_unit_confirmed_once_for_all() -> None:
-    display = InstrumentFactory()
-    UnitConfirmedFactory(instrument=display)
-    UnitConfirmedFactory(instrument=display, engine_family=EngineFamilyFactory())
-    with refused_by("unit_confirmed_once_for_all"):
-        UnitConfirmedFactory(instrument=display)
-
-
-@pytest.mark.parametrize("missing", ["unit", "quantity"])
-def test_unit_confirmed_named(missing: str) -> None:
-    UnitConfirmedFactory()
-    with refused_by("unit_confirmed_named"):
-        UnitConfirmedFactory(**{missing: ""})
-
-
-def test_code_read_once_per_phase() -> None:
-    job = JobFactory()
-    TroubleCodeReadFactory(job=job)
-    TroubleCodeReadFactory(job=job, phase="recheck")
-    TroubleCodeReadFactory(job=job, state="pending")
-    TroubleCodeReadFactory(job=job, code="P244B")
-    with refused_by("code_read_once_per_phase"):
-        TroubleCodeReadFactory(job=job)
-
-
-def test_code_read_given() -> None:
-    TroubleCodeReadFactory(code="P2002")
-    with refused_by("code_read_given"):
-        TroubleCodeReadFactory(code="")
-
-
-def test_code_read_scheme_known() -> None:
-    TroubleCodeReadFactory(scheme="spn_fmi", code="3251/0")
-    with refused_by("code_read_scheme_known"):
-        TroubleCodeReadFactory(scheme="other")
-
-
-def test_code_read_state_known() -> None:
-    TroubleCodeReadFactory(state="permanent")
-    with refused_by("code_read_state_known"):
-        TroubleCodeReadFactory(state="old")
-
-
-def test_code_read_phase_known() -> None:
-    TroubleCodeReadFactory(phase="recheck")
-    with refused_by("code_read_phase_known"):
-        TroubleCodeReadFactory(phase="later")
-
-
-def test_code_read_failure_type_is_a_byte() -> None:
-    TroubleCodeReadFactory(failure_type=255)
-    with refused_by("code_read_failure_type_is_a_byte"):
-        TroubleCodeReadFactory(failure_type=256)
-
-
-def test_code_read_status_is_a_byte() -> None:
-    TroubleCodeReadFactory(status_byte=255)
-    with refused_by("code_read_status_is_a_byte"):
-        TroubleCodeReadFactory(status_byte=256)
-
-
-def test_own_code_wording_once() -> None:
-    family, organisation = EngineFamilyFactory(), OrganisationFactory()
-    OwnCodeWordingFactory(organisation=organisation, engine_family=family)
-    OwnCodeWordingFactory(organisation=organisation, engine_family=EngineFamilyFactory())
-    with refused_by("own_code_wording_once"):
-        OwnCodeWordingFactory(organisation=organisation, engine_family=family)
-
-
-def test_own_code_wording_once_for_all() -> None:
-    organisation = OrganisationFactory()
-    OwnCodeWordingFactory(organisation=organisation)
-    OwnCodeWordingFactory()
-    with refused_by("own_code_wording_once_for_all"):
-        OwnCodeWordingFactory(organisation=organisation)
-
-
-@pytest.mark.parametrize("missing", ["code", "words", "source"])
-def test_own_code_wording_said(missing: str) -> None:
-    OwnCodeWordingFactory()
-    with refused_by("own_code_wording_said"):
-        OwnCodeWordingFactory(**{missing: ""})
 
 
 def test_finding_seen_once_per_phase() -> None:
@@ -214,37 +81,3 @@ def test_caution_named(missing: str) -> None:
     CautionConfirmedFactory()
     with refused_by("caution_named"):
         CautionConfirmedFactory(**{missing: ""})
-
-
-def test_own_threshold_once() -> None:
-    family, organisation = EngineFamilyFactory(), OrganisationFactory()
-    OwnThresholdFactory(organisation=organisation, engine_family=family)
-    OwnThresholdFactory(organisation=organisation, engine_family=EngineFamilyFactory())
-    with refused_by("own_threshold_once"):
-        OwnThresholdFactory(organisation=organisation, engine_family=family)
-
-
-def test_own_threshold_once_for_all() -> None:
-    organisation = OrganisationFactory()
-    OwnThresholdFactory(organisation=organisation)
-    OwnThresholdFactory()
-    with refused_by("own_threshold_once_for_all"):
-        OwnThresholdFactory(organisation=organisation)
-
-
-@pytest.mark.parametrize("missing", ["key", "source"])
-def test_own_threshold_has_source(missing: str) -> None:
-    OwnThresholdFactory()
-    with refused_by("own_threshold_has_source"):
-        OwnThresholdFactory(**{missing: ""})
-
-
-def test_drive_has_a_table() -> None:
-    DriveLoggedFactory()
-    with refused_by("drive_has_a_table"):
-        DriveLoggedFactory(text="")
-
-
-def test_drive_phase_known() -> None:
-    with refused_by("drive_phase_known"):
-        DriveLoggedFactory(phase="later")

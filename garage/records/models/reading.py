@@ -9,13 +9,11 @@ from garage.records.choices import (
     ReadingKind,
     SensorLayout,
 )
-from garage.records.models.instrument import Instrument
 from garage.records.models.job import Job
 
 
 class Reading(models.Model):
-    """One value at a job. Value and unit are kept as they were shown; `canonical` is the same in
-    the quantity's own unit, and empty while nobody knows the unit that was shown."""
+    """One value at a job. Value and unit are kept as they were shown."""
 
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="technical_readings")
     quantity = models.CharField(
@@ -23,19 +21,14 @@ class Reading(models.Model):
     )
     value = models.DecimalField(max_digits=14, decimal_places=4)
     unit = models.CharField(max_length=16, blank=True, help_text="Empty: the display shows none.")
-    canonical = models.FloatField(null=True, blank=True)
     kind = models.CharField(
         max_length=10, choices=ReadingKind.choices, default=ReadingKind.MEASURED
-    )
-    instrument = models.ForeignKey(
-        Instrument, null=True, blank=True, on_delete=models.PROTECT, related_name="readings"
     )
     phase = models.CharField(max_length=10, choices=JobPhase.choices)
     condition = models.CharField(
         max_length=20, blank=True, choices=EngineCondition.choices, help_text="Empty: not said."
     )
     speed_rpm = models.PositiveIntegerField(null=True, blank=True)
-    minutes_since_burn = models.PositiveIntegerField(null=True, blank=True)
     km_since_burn = models.PositiveIntegerField(null=True, blank=True)
     layout = models.CharField(
         max_length=10, blank=True, choices=SensorLayout.choices, help_text="Empty: not said."

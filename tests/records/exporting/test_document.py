@@ -41,16 +41,9 @@ from garage.records.services.claims import claims_open
 from garage.records.services.reading_resolutions import Decision, reading_resolve
 from tests.records.evidence_factories import (
     CautionConfirmedFactory,
-    DriveLoggedFactory,
     FindingSeenFactory,
-    GaugePairFactory,
-    InstrumentFactory,
     OutcomeConfirmedFactory,
-    OwnCodeWordingFactory,
-    OwnThresholdFactory,
     ReadingFactory,
-    TroubleCodeReadFactory,
-    UnitConfirmedFactory,
 )
 from tests.records.exporting.odd import odd_make
 from tests.records.factories import MembershipFactory, OwnNormalLifeFactory
@@ -89,15 +82,8 @@ def full_make(code: str) -> Organisation:
     LookMissed.objects.create(job=job, part_kind=filter_kind)
     pressure = ReadingFactory(job=job)
     Baseline.objects.create(reading=pressure, because="new_part", kept_at=AT)
-    for each in (TroubleCodeReadFactory, FindingSeenFactory, OutcomeConfirmedFactory):
+    for each in (FindingSeenFactory, OutcomeConfirmedFactory, CautionConfirmedFactory):
         each(job=job)
-    CautionConfirmedFactory(job=job)
-    DriveLoggedFactory(job=job)
-    for each in (OwnThresholdFactory, OwnCodeWordingFactory):
-        each(organisation=organisation)
-    display = InstrumentFactory(organisation=organisation)
-    GaugePairFactory(instrument=display)
-    UnitConfirmedFactory(instrument=display)
     AdviceGiven.objects.create(job=job, line=1, text="renew the hoses")
     ComebackReview.objects.create(
         job=later, index_job=job, state=ComebackState.REFUSED, reason="another fault", at=AT
