@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from fractions import Fraction
 
 from garage.evidence.codes.line import parse_line
 from garage.evidence.codes.meanings import Order, first_to_fix, grouped
@@ -16,17 +17,10 @@ from garage.evidence.findings.likelihoods_read import likelihoods
 from garage.evidence.findings.measured import CODE_GROUPS, Measured
 from garage.evidence.findings.situation import Situation
 from garage.evidence.findings.weighed import Weighed
-from garage.evidence.gauges.units import PA_PER_UNIT
+from garage.evidence.gauges.units import PA_PER_MBAR, pa_per_unit
 from garage.records.choices import EngineCondition, JobPhase, SensorLayout
 from garage.records.models import FindingSeen, Job, OutcomeConfirmed, Reading
 
-_PA_PER_MBAR = 100
-#: Spellings under which a display's unit arrives; others are told and set aside.
-_MBAR_PER_UNIT = {
-    name.casefold().replace(" ", ""): float(factor / _PA_PER_MBAR)
-    for unit, factor in PA_PER_UNIT.items()
-    for name in unit.replace("(= ", "= ").replace(")", "").split("= ")
-}
 #: The measured number that a finding is graded by.
 _READ_BY = {
     "zero": "zero_mbar",
@@ -192,7 +186,7 @@ def _pressures(readings: list[Reading]) -> tuple[dict[str, float], list[Unused]]
         if each.quantity != _PRESSURE:
             continue
         said = f"pressure {each.value.normalize():f} {each.unit}".strip()
-        factor = _MBAR_PER_UNIT.get(each.unit.casefold().replace(" ", ""))
+        factor = pa_per_unit(each.unit)
         if not each.unit:
             unused.append(Unused(said, "the display shows no unit; say which it is"))
         elif factor is None:
@@ -200,7 +194,7 @@ def _pressures(readings: list[Reading]) -> tuple[dict[str, float], list[Unused]]
         elif not each.condition:
             unused.append(Unused(said, "whether the engine was off, idling or raised is not said"))
         else:
-            found[each.condition] = float(each.value) * factor
+            found[each.condition] = float(Fraction(each.value) * factor / PA_PER_MBAR)
     return found, unused
 
 

@@ -39,3 +39,8 @@ LIMITS: tuple[Threshold, ...] = limits_from(
 )
 
 DEFAULTS = Thresholds(LIMITS)
+
+
+def limits_shared(*keys: str) -> tuple[Threshold, ...]:
+    """Those that other parts of the evidence hold values against too: one value, one override."""
+    return tuple(DEFAULTS.told(key) for key in keys)

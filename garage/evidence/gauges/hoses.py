@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from math import isfinite
 
 from garage.evidence.gauges.limits import DEFAULTS
+from garage.evidence.gauges.units import PA_PER_MBAR
 from garage.evidence.thresholds import Thresholds
 
 _FOLLOW = "Follow both hoses from port to sensor; blow through them away from the sensor"
@@ -94,7 +95,7 @@ def _hoses(
         return "blocked", "holds its pressure after switching off", None
     idle = readings.idle_pa - readings.zero_pa
     raised = readings.raised_pa - readings.zero_pa
-    near = limits["near_zero_pa"]
+    near = limits["idle_near_zero_mbar"] * PA_PER_MBAR
     grows = raised - idle > max(near, limits["follows_share"] * abs(idle))
     if raised < -near and raised < idle:
         return _negative(readings)
@@ -108,7 +109,7 @@ def _hoses(
         return None, "away from zero, yet does not grow with speed: inconsistent reading", _SNAP
     if response is None:
         return None, "grows with speed; how fast it follows is not known", _SNAP
-    if raised < limits["raised_sound_least_pa"]:
+    if raised < limits["raised_sound_least_mbar"] * PA_PER_MBAR:
         return None, "follows, but lower than through a sound filter; a leak may be why", _FOLLOW
     return "sound", "grows with speed and follows at once; a small leak is not excluded", None
 

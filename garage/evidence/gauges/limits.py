@@ -1,16 +1,11 @@
 """Thresholds of this package: what judgement or practice says of gauges, displays and hoses."""
 
+from garage.evidence.findings.limits import limits_shared
 from garage.evidence.thresholds import Basis, Threshold, Thresholds
-
-_FIELD = "field values of cars and light vans, two-hose sensor, engine hot"
 
 
 def _judged(key: str, value: float, unit: str, title: str) -> Threshold:
     return Threshold(key, value, unit, title, Basis.JUDGEMENT)
-
-
-def _practice(key: str, value: float, unit: str, title: str) -> Threshold:
-    return Threshold(key, value, unit, title, Basis.PRACTICE, _FIELD)
 
 
 LIMITS: tuple[Threshold, ...] = (
@@ -22,13 +17,15 @@ LIMITS: tuple[Threshold, ...] = (
     _judged("follows_share", 0.10, "", "least growth with speed, share of the idle reading"),
     _judged("response_prompt_s", 1.0, "s", "longest response to a snap that counts as prompt"),
     _judged("holds_after_off_s", 10.0, "s", "longest fall to zero after switching off"),
-    _practice("zero_grade_pa", 200.0, "Pa", "zero that lets everything grade"),
-    _practice("zero_hold_pa", 500.0, "Pa", "zero above which all grading is held"),
-    _practice("idle_sound_most_pa", 800.0, "Pa", "highest idle reading of a sound filter"),
     _judged("idle_any_most_pa", 20_000.0, "Pa", "highest idle reading in any state"),
     _judged("raised_any_least_pa", 50.0, "Pa", "least raised reading through a fitted filter"),
     _judged("raised_any_most_pa", 60_000.0, "Pa", "highest raised reading in any state"),
-    _practice("raised_sound_least_pa", 800.0, "Pa", "least raised reading of a sound filter"),
-    _judged("near_zero_pa", 100.0, "Pa", "reading that counts as about zero"),
 )
-DEFAULTS = Thresholds(LIMITS)
+DEFAULTS = Thresholds(
+    (
+        *LIMITS,
+        *limits_shared(
+            "zero_good_mbar", "zero_most_mbar", "idle_near_zero_mbar", "raised_sound_least_mbar"
+        ),
+    )
+)

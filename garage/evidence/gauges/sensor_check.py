@@ -9,6 +9,7 @@ from scipy.special import stdtrit
 
 from garage.evidence.gauges.limits import DEFAULTS
 from garage.evidence.gauges.line import Line, line_through
+from garage.evidence.gauges.units import PA_PER_MBAR
 from garage.evidence.thresholds import Thresholds
 
 _NORMAL_95 = 1.959963984540054
@@ -99,7 +100,7 @@ def sensor_checked(
     line = line_through(applied, [p.indicated_pa for p in points]) if distinct else None
     span_pa = max(applied) - min(applied) if distinct else 0.0
     share = limits["reading_tolerance_share"]
-    zero = _zero(at_rest_pa, line, gauge_uncertainty_pa, limits["zero_grade_pa"])
+    zero = _zero(at_rest_pa, line, gauge_uncertainty_pa, limits["zero_good_mbar"] * PA_PER_MBAR)
     gain = _gain(line, span_pa, gauge_uncertainty_pa, share)
     linearity = _linearity(line, gauge_uncertainty_pa, share * span_pa)
     hysteresis = _hysteresis(points, line, share * span_pa)
@@ -196,11 +197,12 @@ def _grading(
     if zero.value is None or not rest:
         return "hold", "zero not measured at rest; read it with key on, engine off"
     size = abs(zero.value)
-    if size > limits["zero_hold_pa"]:
-        return "hold", f"zero of {zero.value:.0f} Pa is over {limits['zero_hold_pa']:.0f} Pa"
+    most_pa = limits["zero_most_mbar"] * PA_PER_MBAR
+    if size > most_pa:
+        return "hold", f"zero of {zero.value:.0f} Pa is over {most_pa:.0f} Pa"
     if sound_idle_pa is not None and size >= sound_idle_pa:
         return "hold", f"zero of {zero.value:.0f} Pa is as large as a sound idle reading"
-    if size > limits["zero_grade_pa"]:
+    if size > limits["zero_good_mbar"] * PA_PER_MBAR:
         return "raised speed only", "grade raised speed alone, corrected for the zero"
     return "grade", "zero lets everything grade"
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from math import isfinite
 
 from garage.evidence.gauges.limits import DEFAULTS
-from garage.evidence.gauges.units import PA_PER_UNIT
+from garage.evidence.gauges.units import PA_PER_MBAR, PA_PER_UNIT
 from garage.evidence.thresholds import Thresholds
 
 
@@ -113,7 +113,7 @@ def _why_not(shown: Shown, factor: float, range_pa: float | None, limits: Thresh
     # With the zero taken off, two steps were rounded; without it, its offset is not known.
     slack_pa *= 2
     if shown.zero is None:
-        slack_pa += limits["zero_hold_pa"]
+        slack_pa += limits["zero_most_mbar"] * PA_PER_MBAR
     ways = (("idle", shown.idle), ("raised", shown.raised))
     for name, value in ways:
         if value is None:
@@ -131,7 +131,7 @@ def _condition(shown: Shown, factor: float, limits: Thresholds) -> str:
     if shown.zero is None or shown.raised is None:
         return ""
     raised_pa = (shown.raised - shown.zero) * factor
-    if raised_pa < -limits["near_zero_pa"]:
+    if raised_pa < -limits["idle_near_zero_mbar"] * PA_PER_MBAR:
         return "negative: only with hoses swapped"
     if raised_pa < limits["raised_any_least_pa"]:
         return f"raised is {raised_pa:.0f} Pa: only with a hose fault, or little to flow against"

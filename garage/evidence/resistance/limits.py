@@ -1,10 +1,10 @@
 """Thresholds of this package: the figures that judgement or practice has set."""
 
+from garage.evidence.findings.limits import limits_shared
 from garage.evidence.resistance.deposit_limits import ASH, SOOT
 from garage.evidence.thresholds import Basis, Threshold, Thresholds
 
 _FIELD = "field values of cars and light vans, two-hose sensor, engine hot"
-_WORKED = "worked model of a 3.0 L wall-flow filter"
 
 _FLOW = (
     Threshold(
@@ -101,16 +101,6 @@ _INDEX = (
         10.0,
     ),
     Threshold(
-        "ratio_idle_least_mbar",
-        2.0,
-        "mbar",
-        "idle pressure above which the ratio test counts",
-        Basis.CALCULATED,
-        _WORKED,
-        0.5,
-        20.0,
-    ),
-    Threshold(
         "index_confidence_share",
         0.95,
         "",
@@ -133,76 +123,6 @@ _INDEX = (
 )
 
 _STATES = (
-    Threshold(
-        "sound_raised_least_mbar",
-        8.0,
-        "mbar",
-        "sound filter at raised speed, least",
-        Basis.PRACTICE,
-        _FIELD,
-        0.5,
-        100.0,
-    ),
-    Threshold(
-        "sound_raised_most_mbar",
-        30.0,
-        "mbar",
-        "sound filter at raised speed, most",
-        Basis.PRACTICE,
-        _FIELD,
-        1.0,
-        300.0,
-    ),
-    Threshold(
-        "sound_idle_most_mbar",
-        8.0,
-        "mbar",
-        "sound filter at idle, most",
-        Basis.PRACTICE,
-        _FIELD,
-        0.5,
-        50.0,
-    ),
-    Threshold(
-        "blocked_idle_mbar",
-        15.0,
-        "mbar",
-        "idle pressure of a heavily loaded filter",
-        Basis.PRACTICE,
-        _FIELD,
-        1.0,
-        100.0,
-    ),
-    Threshold(
-        "broken_raised_mbar",
-        5.0,
-        "mbar",
-        "raised-speed pressure below which a filter of up to 3 L may be broken through",
-        Basis.PRACTICE,
-        _FIELD,
-        0.1,
-        50.0,
-    ),
-    Threshold(
-        "broken_plain_most_l",
-        3.0,
-        "L",
-        "largest filter that the plain pressure figure holds for",
-        Basis.PRACTICE,
-        _FIELD,
-        0.1,
-        30.0,
-    ),
-    Threshold(
-        "broken_share_of_clean",
-        0.4,
-        "",
-        "share of the clean value at equal flow below which a filter may be broken through",
-        Basis.PRACTICE,
-        _FIELD,
-        0.01,
-        0.95,
-    ),
     Threshold(
         "worked_model_spread_share",
         0.5,
@@ -247,4 +167,16 @@ _STATES = (
 
 LIMITS: tuple[Threshold, ...] = (*_FLOW, *_INDEX, *_STATES, *ASH, *SOOT)
 
-DEFAULTS = Thresholds(LIMITS)
+DEFAULTS = Thresholds(
+    (
+        *LIMITS,
+        *limits_shared(
+            "raised_sound_least_mbar",
+            "raised_usual_most_mbar",
+            "raised_very_low_mbar",
+            "plain_low_most_l",
+            "clean_share_least",
+            "slope_idle_least_mbar",
+        ),
+    )
+)

@@ -96,7 +96,7 @@ def ratio_tested(
     if growth < fewest:
         return _untold(f"the flow at raised speed is {growth:.1f} times idle's, not {fewest:g}")
     idle_mbar, raised_mbar = (float(each) / PA_PER_MBAR for each in used.pressure_pa)
-    least = limits["ratio_idle_least_mbar"]
+    least = limits["slope_idle_least_mbar"]
     if idle_mbar <= least:
         return _untold(f"idle pressure is {idle_mbar:.1f} mbar, not above {least:g} mbar")
     if raised_mbar <= 0.0:

@@ -137,10 +137,10 @@ def common_practice(
     """
     flow = STANDARD_REFERENCE.flow_m3_per_h
     ends = {
-        0.05: limits["sound_raised_least_mbar"] / flow,
-        0.95: limits["sound_raised_most_mbar"] / flow,
+        0.05: limits["raised_sound_least_mbar"] / flow,
+        0.95: limits["raised_usual_most_mbar"] / flow,
     }
-    told = limits.told("sound_raised_most_mbar")
+    told = limits.told("raised_usual_most_mbar")
     return FamilyReference(
         ReferenceStatus.COMMON_PRACTICE,
         f"{n} vehicles of the family, fewer than {limits['family_vehicles_fewest']:.0f}: "

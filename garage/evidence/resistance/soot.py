@@ -1,4 +1,4 @@
-"""Soot balance: how far between burns, and up to what soot a burn may be started."""
+"""Soot balance: how far it is from one burn to the next."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -6,7 +6,7 @@ from enum import StrEnum
 from garage.evidence.resistance.gas import not_negative, number_checked
 from garage.evidence.resistance.limits import DEFAULTS
 from garage.evidence.resistance.ranges import Range
-from garage.evidence.thresholds import Basis, Thresholds
+from garage.evidence.thresholds import Thresholds
 
 
 class Duty(StrEnum):
@@ -20,21 +20,12 @@ class Duty(StrEnum):
 
 # Soot from the engine, g/km, of cars of Euro 5 and 6; from memory of papers on engine-out soot.
 # With a fault the figure starts at 0.2 and has no published top: 0.4 is judgement.
-DUTY_SOOT_BASIS = Basis.MEMORY
 DUTY_SOOT_G_PER_KM: dict[Duty, Range] = {
     Duty.STEADY_MOTORWAY: Range(0.02, 0.025, 0.03),
     Duty.MIXED: Range(0.02, 0.04, 0.06),
     Duty.COLD_URBAN: Range(0.06, 0.08, 0.10),
     Duty.WITH_A_FAULT: Range(0.2, 0.2, 0.4),
 }
-
-
-class Substrate(StrEnum):
-    """What the filter is made of."""
-
-    SILICON_CARBIDE = "silicon_carbide"
-    CORDIERITE = "cordierite"
-    NOT_KNOWN = "not_known"
 
 
 class IntervalStatus(StrEnum):
@@ -44,41 +35,6 @@ class IntervalStatus(StrEnum):
     SHORTER = "shorter"
     LONGER = "longer"
     NOT_KNOWN = "not_known"
-
-
-class BurnStatus(StrEnum):
-    """Whether soot alone stands in the way of a burn."""
-
-    WITHIN_LIMIT = "within_limit"
-    OVER_LIMIT = "over_limit"
-    NOT_APPROVED = "not_approved"
-
-
-@dataclass(frozen=True, slots=True)
-class FilterFacts:
-    """What is recorded of the filter; the vehicle's own published limit where there is one."""
-
-    volume_l: float | None = None
-    substrate: Substrate = Substrate.NOT_KNOWN
-    own_limit_g: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class BurnLimit:
-    """Most soot for a burn, grams, and what it rests on; None where no burn is approved."""
-
-    limit_g: float | None
-    basis: Basis
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class BurnJudged:
-    """Whether the soot allows a burn. Other gates stand before and after this one."""
-
-    status: BurnStatus
-    reason: str
-    limit: BurnLimit
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,83 +131,3 @@ def interval_judged(
             expected,
         )
     return IntervalJudged(IntervalStatus.WITHIN, f"within {span}", expected)
-
-
-def burn_limit(facts: FilterFacts, limits: Thresholds = DEFAULTS) -> BurnLimit:
-    """Up to what soot may a burn be started, in grams?
-
-    The vehicle's own published limit wins. Without it: 8 g/L where silicon carbide is recorded,
-    5 g/L otherwise; where the volume is not known, no burn is approved.
-
-    Raises
-    ------
-    ValueError
-        For a limit or volume that is not above zero.
-
-    Examples
-    --------
-    >>> burn_limit(FilterFacts(volume_l=3.0)).limit_g
-    15.0
-    >>> burn_limit(FilterFacts()).limit_g is None
-    True
-    """
-    if facts.own_limit_g is not None:
-        number_checked("own_limit_g", facts.own_limit_g, above=0.0)
-        return BurnLimit(facts.own_limit_g, Basis.SOURCE, "the vehicle's own published limit")
-    if facts.volume_l is None:
-        return BurnLimit(
-            None,
-            Basis.JUDGEMENT,
-            "neither the vehicle's own limit nor the filter's volume is known: no burn is "
-            "approved; enter one of them",
-        )
-    number_checked("volume_l", facts.volume_l, above=0.0)
-    if facts.substrate is Substrate.SILICON_CARBIDE:
-        key, of_what = "burn_most_silicon_carbide_g_per_l", "silicon carbide"
-    elif facts.substrate is Substrate.CORDIERITE:
-        key, of_what = "burn_most_unknown_g_per_l", "cordierite"
-    else:
-        key, of_what = "burn_most_unknown_g_per_l", "a substrate that is not known"
-    told = limits.told(key)
-    return BurnLimit(
-        told.value * facts.volume_l,
-        told.basis,
-        f"{told.value:g} g/L of {of_what} times {facts.volume_l:g} L, for want of the vehicle's "
-        "own limit",
-    )
-
-
-def burn_judged(
-    soot_g: Range | None, facts: FilterFacts, limits: Thresholds = DEFAULTS
-) -> BurnJudged:
-    """Does the soot in the filter allow a burn?
-
-    The most that the filter may hold counts, not what is likely. Soot over the limit: no burn; the
-    filter comes off to be cleaned.
-
-    Examples
-    --------
-    >>> burn_judged(Range(10.0, 14.0, 18.0), FilterFacts(volume_l=3.0)).status.value
-    'over_limit'
-    """
-    limit = burn_limit(facts, limits)
-    if limit.limit_g is None:
-        return BurnJudged(BurnStatus.NOT_APPROVED, limit.reason, limit)
-    if soot_g is None:
-        return BurnJudged(
-            BurnStatus.NOT_APPROVED,
-            "the soot in the filter is not known: no burn is approved",
-            limit,
-        )
-    if soot_g.most > limit.limit_g:
-        return BurnJudged(
-            BurnStatus.OVER_LIMIT,
-            f"up to {soot_g.most:.1f} g of soot against {limit.limit_g:.1f} g ({limit.reason}): "
-            "no burn; take the filter off and clean it",
-            limit,
-        )
-    return BurnJudged(
-        BurnStatus.WITHIN_LIMIT,
-        f"{soot_g.most:.1f} g of soot at most against {limit.limit_g:.1f} g ({limit.reason})",
-        limit,
-    )

@@ -200,14 +200,14 @@ def _default_ranges(volume_l: float | None, limits: Thresholds) -> tuple[StateRa
     ash_g = limits["ash_full_likely_g_per_l"] * WORKED_FILTER.volume_l
     loaded = worked_resistance_mbar_per_m3_per_h(Deposits(soot_g=soot_g))
     ashed = worked_resistance_mbar_per_m3_per_h(Deposits(ash_g=ash_g))
-    least_field = limits["sound_raised_least_mbar"] / flow
-    most_field = limits["sound_raised_most_mbar"] / flow
+    least_field = limits["raised_sound_least_mbar"] / flow
+    most_field = limits["raised_usual_most_mbar"] / flow
     both = "worked model and common practice"
-    if volume_l is None or volume_l <= limits["broken_plain_most_l"]:
+    if volume_l is None or volume_l <= limits["plain_low_most_l"]:
         # A plain figure of practice: a smaller filter's higher pressure is already in it.
-        broken, said = limits["broken_raised_mbar"] / flow, "common practice, filters up to 3 L"
+        broken, said = limits["raised_very_low_mbar"] / flow, "common practice, filters up to 3 L"
     else:
-        broken = limits["broken_share_of_clean"] * clean * scale
+        broken = limits["clean_share_least"] * clean * scale
         said = "share of the worked model's clean value"
     worked = "worked model"
     return (
@@ -242,7 +242,7 @@ def _family_ranges(
         StateRange(FilterState.SOUND, low, high, said),
         StateRange(FilterState.SOOT_LOADED, upper, None, said),
         StateRange(FilterState.ASH_LIMITED, upper, None, said),
-        StateRange(FilterState.BROKEN_THROUGH, 0.0, limits["broken_share_of_clean"] * middle, said),
+        StateRange(FilterState.BROKEN_THROUGH, 0.0, limits["clean_share_least"] * middle, said),
     )
 
 
