@@ -52,7 +52,12 @@ def test_the_flag_gives_count_odds_and_four_shares_that_add_up(page: Any, told: 
 
 
 def test_the_work_carries_its_cautions(told: str) -> None:
-    for caution in ("Burn at standstill", "Soot and ash", "Compressed air", "Local codes"):
+    for caution in (
+        "Burn at standstill",
+        "Soot and ash",
+        "Cleaning with compressed air",
+        "Local codes",
+    ):
         assert caution in told
 
 

@@ -1,4 +1,4 @@
-"""The examples in the docstrings of the mathematics run and say what they print."""
+"""The examples in the docstrings of the mathematics and the evidence run and say what they print."""
 
 import doctest
 import importlib
@@ -6,11 +6,13 @@ import pkgutil
 
 import pytest
 
+import garage.evidence
 import garage.lifetimes
 
 MODULES = sorted(
     each.name
-    for each in pkgutil.walk_packages(garage.lifetimes.__path__, f"{garage.lifetimes.__name__}.")
+    for package in (garage.lifetimes, garage.evidence)
+    for each in pkgutil.walk_packages(package.__path__, f"{package.__name__}.")
     if not each.ispkg
 )
 
