@@ -1,4 +1,4 @@
-"""The examples in the docstrings of the mathematics and the evidence run and say what they print."""
+"""The examples in docstrings of the mathematics and the evidence run, and say what they print."""
 
 import doctest
 import importlib

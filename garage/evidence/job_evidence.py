@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from garage.evidence.codes.line import parse_line
-from garage.evidence.codes.meanings import Order, first_to_fix, grouped
+from garage.evidence.codes.meanings import Order, first_to_fix, grouped, groups
 from garage.evidence.findings.engine import evidence_weigh
 from garage.evidence.findings.from_measured import findings_from
 from garage.evidence.findings.gate import Gates
@@ -29,7 +29,8 @@ _READ_BY = {
     "modelled_soot": "modelled_soot_g",
 }
 _PRESSURE = "pressure_across_filter"
-_GRAMS, _LITRES = "g", "L"
+#: What is taken in one unit only, and whether it may be nothing.
+_SIZES = {"filter_volume": ("L", False), "soot_limit": ("g", False), "soot_mass": ("g", True)}
 
 
 @dataclass(frozen=True)
@@ -68,8 +69,7 @@ def job_evidence(*, job: Job, phase: str, organisation_ids: Iterable[int]) -> Jo
     findings contradict one another; what to check next; what may be done. The likelihoods learn
     from the confirmed outcomes of the organisations named.
     """
-    readings = list(job.technical_readings.filter(phase=phase).order_by("pk"))
-    measured, unused = _measured(job, readings, with_codes=phase == JobPhase.ARRIVAL)
+    measured, unused = _measured(job, phase)
     read = findings_from(measured)
     seen = {each.finding: each for each in job.findings_seen.filter(phase=phase)}
     observed = dict(read.observed) | {key: each.state for key, each in seen.items()}
@@ -119,12 +119,12 @@ def likelihoods_learnt(*, organisation_ids: Iterable[int]) -> Likelihoods:
     )
 
 
-def _measured(
-    job: Job, readings: list[Reading], *, with_codes: bool
-) -> tuple[Measured, list[Unused]]:
+def _measured(job: Job, phase: str) -> tuple[Measured, list[Unused]]:
+    taken = list(job.technical_readings.order_by("pk"))
+    readings = [each for each in taken if each.phase == phase]
     pressures, unused = _pressures(readings)
     raised = [each for each in readings if _is_pressure_at(each, EngineCondition.RAISED)]
-    groups = _code_groups(job, unused) if with_codes else None
+    groups = _code_groups(job, unused) if phase == JobPhase.ARRIVAL else None
     layouts = {each.layout for each in readings if each.layout}
     speeds = [float(each.speed_rpm) for each in raised if each.speed_rpm]
     since = [float(each.km_since_burn) for each in readings if each.km_since_burn is not None]
@@ -135,9 +135,10 @@ def _measured(
             raised_mbar=pressures.get(EngineCondition.RAISED),
             raised_rpm=speeds[-1] if speeds else None,
             one_hose=SensorLayout.ONE_HOSE in layouts if len(layouts) == 1 else None,
-            litres=_above_zero(_last(readings, "filter_volume", _LITRES)),
-            own_soot_limit_g=_above_zero(_last(readings, "soot_limit", _GRAMS)),
-            modelled_soot_g=_last(readings, "soot_mass", _GRAMS),
+            # The size of a filter and its limit hold whenever they were written down.
+            litres=_size(taken, "filter_volume", unused),
+            own_soot_limit_g=_size(taken, "soot_limit", unused),
+            modelled_soot_g=_size(readings, "soot_mass", unused),
             distance_since_burn_km=since[-1] if since else None,
             code_groups=groups,
         ),
@@ -163,15 +164,23 @@ def _situation(observed: dict[str, str], measured: Measured) -> Situation:
     )
 
 
-def _last(readings: list[Reading], quantity: str, unit: str) -> float | None:
-    """The last value of a quantity that was shown in this unit."""
-    found = [each for each in readings if each.quantity == quantity and each.unit == unit]
-    return float(found[-1].value) if found else None
-
-
-def _above_zero(size: float | None) -> float | None:
-    """A size; one of 0 or less is a slip, and so not known."""
-    return size if size is not None and size > 0 else None
+def _size(readings: list[Reading], quantity: str, unused: list[Unused]) -> float | None:
+    """The last value of a quantity. One that cannot be is told, and leaves it not known: an older
+    value may no longer hold, and a burn hangs on it."""
+    unit, may_be_nothing = _SIZES[quantity]
+    found: float | None = None
+    for each in readings:
+        if each.quantity != quantity:
+            continue
+        found = None
+        said = f"{quantity.replace('_', ' ')} {each.value.normalize():f} {each.unit}".strip()
+        if each.unit.casefold() != unit.casefold():
+            unused.append(Unused(said, f"taken in {unit} only"))
+        elif each.value < 0 or (each.value == 0 and not may_be_nothing):
+            unused.append(Unused(said, "is above 0; read it again"))
+        else:
+            found = float(each.value)
+    return found
 
 
 def _is_pressure_at(reading: Reading, condition: str) -> bool:
@@ -207,4 +216,7 @@ def _code_groups(job: Job, unused: list[Unused]) -> dict[str, bool] | None:
     by_group = grouped(each.code.printed.split("-")[0] for each in line.codes)
     unused.extend(Unused(code, "not in the list of codes here") for code in by_group.get("", ()))
     known = set(by_group) & set(CODE_GROUPS)
+    for group in sorted(set(by_group) - known - {""}):
+        reason = f"{groups()[group]}: not weighed here"
+        unused.extend(Unused(code, reason) for code in by_group[group])
     return dict.fromkeys(sorted(known), True) or None

@@ -1,5 +1,6 @@
 """A job's evidence as its page tells it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django import forms
@@ -43,14 +44,12 @@ class ListTold:
 
 
 @dataclass(frozen=True)
-class CheckTold:
-    """A check to do next, with the cautions of its procedure and who confirmed them."""
+class CautionsTold:
+    """The cautions of a procedure, who confirmed them here, or the form to do so."""
 
-    check: NextCheck
-    minutes: str
-    cautions: Procedure | None
+    procedure: Procedure
     confirmed: CautionConfirmed | None
-    form: forms.Form | None
+    form: forms.Form
 
 
 def phase_asked(said: str | None) -> str:
@@ -65,6 +64,7 @@ def evidence_page(
     view = in_view(request)
     evidence = job_evidence(job=job, phase=phase, organisation_ids=view.scope.organisation_ids)
     refused = wrong or {}
+    checks = evidence.weighed.next_checks[:CHECKS_SHOWN]
     return page(
         request,
         "evidence.html",
@@ -82,7 +82,8 @@ def evidence_page(
             (each, _checks_of(each)) for each in evidence.weighed.conflicts if _contradicts(each)
         ],
         agreements=[each for each in evidence.weighed.conflicts if not _contradicts(each)],
-        checks=_checks_told(job, evidence, refused),
+        checks=checks,
+        cautions=_cautions_told(job, _procedures(checks, refused), refused),
         outcomes=_outcomes_told(job),
         finding_form=refused.get("finding") or FindingForm(prefix="finding"),
         outcome_form=refused.get("outcome") or OutcomeForm(prefix="outcome"),
@@ -140,24 +141,28 @@ def _checks_of(conflict: Conflict) -> list[str]:
     ]
 
 
-def _checks_told(job: Job, evidence: JobEvidence, refused: Forms) -> list[CheckTold]:
+def _procedures(checks: Sequence[NextCheck], refused: Forms) -> list[str]:
+    """Those of the next checks, and that of a finding which waits for its cautions, once each."""
+    needed = [each.needs for each in checks]
+    found = getattr(refused.get("finding"), "cleaned_data", {}).get("found")
+    if found is not None:
+        needed.insert(0, vocabulary().finding(found[0]).needs)
+    return [each for each in dict.fromkeys(needed) if each is not None]
+
+
+def _cautions_told(job: Job, procedures: list[str], refused: Forms) -> list[CautionsTold]:
     confirmed = {each.procedure: each for each in job.cautions_confirmed.order_by("pk")}
-    told: list[CheckTold] = []
-    for each in evidence.weighed.next_checks[:CHECKS_SHOWN]:
-        cautions = None if each.needs is None else procedure(each.needs)
-        who = None if each.needs is None else confirmed.get(each.needs)
-        form: forms.Form | None = None
-        if cautions is not None and who is None:
-            form = CautionForm(
-                prefix="caution",
-                initial={"procedure": cautions.key},
-                auto_id=f"id_{cautions.key}_%s_{len(told)}",
-            )
-            sent = refused.get("caution")
-            if sent is not None and sent.data.get("caution-procedure") == cautions.key:
-                form = sent
-        told.append(CheckTold(each, f"{each.minutes:g} min", cautions, who, form))
-    return told
+    return [
+        CautionsTold(procedure(key), confirmed.get(key), _caution_form(key, refused))
+        for key in procedures
+    ]
+
+
+def _caution_form(key: str, refused: Forms) -> forms.Form:
+    sent = refused.get("caution")
+    if sent is not None and sent.data.get("caution-procedure") == key:
+        return sent
+    return CautionForm(prefix="caution", initial={"procedure": key}, auto_id=f"id_{key}_%s")
 
 
 def _outcomes_told(job: Job) -> list[tuple[str, str]]:

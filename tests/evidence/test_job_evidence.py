@@ -29,6 +29,35 @@ def told(job: Job, phase: str = "arrival") -> JobEvidence:
     return job_evidence(job=job, phase=phase, organisation_ids=[job.organisation_id])
 
 
+@pytest.mark.parametrize(
+    ("quantity", "value", "unit", "reason"),
+    [
+        ("soot_mass", "-1", "g", "above 0"),
+        ("soot_mass", "12", "", "in g only"),
+        ("soot_mass", "12", "mg", "in g only"),
+        ("filter_volume", "0", "L", "above 0"),
+        ("soot_limit", "0", "g", "above 0"),
+    ],
+)
+def test_size_that_cannot_be_is_set_aside_and_told(
+    job: Job, quantity: str, value: str, unit: str, reason: str
+) -> None:
+    # Fails when one odd reading stops the whole page, or is taken for a size.
+    read(job, value, "", unit=unit, quantity=quantity)
+    assert [reason in each.reason for each in told(job).unused] == [True]
+
+
+def test_size_of_the_filter_holds_in_every_phase(job: Job) -> None:
+    read(job, "3", "", unit="L", quantity="filter_volume")
+    read(job, "20", "", unit="g", quantity="soot_mass", phase="after_work")
+    assert told(job, "after_work").observed["modelled_soot"] == "over_limit"
+
+
+def test_code_of_a_group_that_is_not_weighed_is_told() -> None:
+    evidence = told(JobFactory(trouble_codes="P20EE P2463"))
+    assert [each.what for each in evidence.unused] == ["P20EE"]
+
+
 def test_nothing_read_says_nothing_and_settles_nothing(job: Job) -> None:
     evidence = told(job)
     assert evidence.observed == {}

@@ -58,6 +58,8 @@ def test_finding_before_its_cautions_comes_back_with_why(job: Job, technician: C
     answer = technician.post(page_of(job) + "finding/", sent)
     told = text_of(answer)
     assert "confirmed before the step" in told
+    assert "Running the engine while standing" in told
+    assert b'value="engine_running"' in answer.content
     assert b"seen cold" in answer.content
     assert not FindingSeen.objects.exists()
     confirmed = {"caution-procedure": "engine_running", "caution-name": "A. Tester"}
@@ -65,6 +67,19 @@ def test_finding_before_its_cautions_comes_back_with_why(job: Job, technician: C
     assert CautionConfirmed.objects.get(job=job).name == "A. Tester"
     technician.post(page_of(job) + "finding/", sent)
     assert FindingSeen.objects.get(job=job).state == "blue"
+
+
+def test_cautions_of_one_procedure_are_said_once(job: Job, technician: Client) -> None:
+    # Several checks need the engine running: its cautions stand once, and are confirmed once.
+    content = technician.get(page_of(job)).content
+    assert content.count(b"extractor hose") == 1
+
+
+def test_caution_without_a_name_comes_back_with_why(job: Job, technician: Client) -> None:
+    sent = {"caution-procedure": "engine_running", "caution-name": " "}
+    answer = technician.post(page_of(job) + "caution/", sent)
+    assert b"This field is required" in answer.content
+    assert not CautionConfirmed.objects.exists()
 
 
 def test_outcome_is_kept_from_the_page(job: Job, technician: Client) -> None:
