@@ -40,7 +40,7 @@ def finding_record(
         raise RuleBroken(
             f"the cautions of “{procedure(finding.needs).title}” are confirmed before the step",
             got="not confirmed at this job",
-            do="Read them, and confirm them with your name.",
+            do="Read them under “Before the step”, and confirm them with your name.",
             column="finding",
         )
     note = " ".join(said.note.split())
