@@ -3,15 +3,15 @@
 from dataclasses import dataclass
 from math import isfinite
 
+from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.gauges.limits import DEFAULTS
 from garage.evidence.gauges.units import PA_PER_MBAR
 from garage.evidence.thresholds import Thresholds
 
-_FOLLOW = "Follow both hoses from port to sensor; blow through them away from the sensor"
-_ZERO = "Read the pressure with key on, engine off"
-_SNAP = "Snap the engine speed and watch the reading"
-_RAISED = "Hold 2 500 rpm for 30 s, warm, no burn running, and read the pressure"
-_LAYOUT = "See whether the sensor has one hose or two"
+_FOLLOW, _ZERO, _SNAP, _RAISED, _LAYOUT, _LOOK_INSIDE = (
+    vocabulary().finding(key).check
+    for key in ("hoses", "zero", "response", "raised_pressure", "layout", "filter_looked_at")
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +128,4 @@ def _flat(readings: HoseReadings, response: str | None) -> tuple[str | None, str
     reason = "near zero and without growth: a hose off or blocked, or little to flow against"
     if response is None and not readings.blown_through:
         return None, reason, _FOLLOW
-    following = (
-        "Look into the filter with a bore scope, cold" if readings.blown_through else _FOLLOW
-    )
-    return None, reason, following
+    return None, reason, _LOOK_INSIDE if readings.blown_through else _FOLLOW
