@@ -305,6 +305,18 @@ class SensorLayout(models.TextChoices):
     ONE_HOSE = "one_hose", "one hose: before the filter, against outside air"
 
 
+class CodeScheme(models.TextChoices):
+    FIVE_CHARACTERS = "five_characters", "five characters (ISO 15031-6)"
+    SPN_FMI = "spn_fmi", "SPN and FMI (SAE J1939)"
+
+
+class CodeState(models.TextChoices):
+    CONFIRMED = "confirmed", "confirmed"
+    PENDING = "pending", "pending"
+    PERMANENT = "permanent", "permanent"
+    NOT_SAID = "not_said", "state not said"
+
+
 class EvidenceList(models.TextChoices):
     """The three lists of what may be wrong; they do not exclude each other."""
 

@@ -5,6 +5,7 @@ from garage.records.models.audit import AuditEntry
 from garage.records.models.call_list import Call, CallList
 from garage.records.models.comeback import ComebackReview
 from garage.records.models.document import Document
+from garage.records.models.drive import DriveLogged
 from garage.records.models.engine_family import EngineFamily, EngineFamilyAlias
 from garage.records.models.erasure import Erasure
 from garage.records.models.finding import (
@@ -15,6 +16,7 @@ from garage.records.models.finding import (
 from garage.records.models.fitment import Fitment
 from garage.records.models.import_run import ImportRun
 from garage.records.models.import_source import ImportSource
+from garage.records.models.instrument import GaugePair, Instrument, UnitConfirmed
 from garage.records.models.job import Job, Operation
 from garage.records.models.job_line import LineAnswer, LineToReview
 from garage.records.models.keeper import Keeper
@@ -26,10 +28,12 @@ from garage.records.models.odometer import (
     ReadingResolution,
 )
 from garage.records.models.organisation import Membership, Organisation
+from garage.records.models.own_threshold import OwnThreshold
 from garage.records.models.part_kind import OwnNormalLife, PartKind
 from garage.records.models.reading import Baseline, Reading
 from garage.records.models.recheck import Recheck
 from garage.records.models.table_upload import TableUpload
+from garage.records.models.trouble_code import OwnCodeWording, TroubleCodeRead
 from garage.records.models.vehicle import RegistrationMark, Vehicle
 from garage.records.models.warranty import Claim, Warranty
 
@@ -44,13 +48,16 @@ __all__ = [
     "ClusterReplacement",
     "ComebackReview",
     "Document",
+    "DriveLogged",
     "EngineFamily",
     "EngineFamilyAlias",
     "Erasure",
     "FindingSeen",
     "Fitment",
+    "GaugePair",
     "ImportRun",
     "ImportSource",
+    "Instrument",
     "Job",
     "Keeper",
     "LineAnswer",
@@ -63,13 +70,17 @@ __all__ = [
     "Operation",
     "Organisation",
     "OutcomeConfirmed",
+    "OwnCodeWording",
     "OwnNormalLife",
+    "OwnThreshold",
     "PartKind",
     "Reading",
     "ReadingResolution",
     "Recheck",
     "RegistrationMark",
     "TableUpload",
+    "TroubleCodeRead",
+    "UnitConfirmed",
     "Vehicle",
     "Warranty",
 ]

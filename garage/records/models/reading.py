@@ -9,6 +9,7 @@ from garage.records.choices import (
     ReadingKind,
     SensorLayout,
 )
+from garage.records.models.instrument import Instrument
 from garage.records.models.job import Job
 
 
@@ -21,6 +22,12 @@ class Reading(models.Model):
     )
     value = models.DecimalField(max_digits=14, decimal_places=4)
     unit = models.CharField(max_length=16, blank=True, help_text="Empty: the display shows none.")
+    instrument = models.ForeignKey(
+        Instrument, null=True, blank=True, on_delete=models.SET_NULL, related_name="readings"
+    )
+    standard_value = models.FloatField(
+        null=True, blank=True, help_text="In the quantity's standard unit; empty: not known."
+    )
     kind = models.CharField(
         max_length=10, choices=ReadingKind.choices, default=ReadingKind.MEASURED
     )
@@ -29,6 +36,7 @@ class Reading(models.Model):
         max_length=20, blank=True, choices=EngineCondition.choices, help_text="Empty: not said."
     )
     speed_rpm = models.PositiveIntegerField(null=True, blank=True)
+    minutes_since_burn = models.PositiveIntegerField(null=True, blank=True)
     km_since_burn = models.PositiveIntegerField(null=True, blank=True)
     layout = models.CharField(
         max_length=10, blank=True, choices=SensorLayout.choices, help_text="Empty: not said."

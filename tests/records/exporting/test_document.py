@@ -41,9 +41,16 @@ from garage.records.services.claims import claims_open
 from garage.records.services.reading_resolutions import Decision, reading_resolve
 from tests.records.evidence_factories import (
     CautionConfirmedFactory,
+    DriveLoggedFactory,
     FindingSeenFactory,
+    GaugePairFactory,
+    InstrumentFactory,
     OutcomeConfirmedFactory,
+    OwnCodeWordingFactory,
+    OwnThresholdFactory,
     ReadingFactory,
+    TroubleCodeReadFactory,
+    UnitConfirmedFactory,
 )
 from tests.records.exporting.odd import odd_make
 from tests.records.factories import MembershipFactory, OwnNormalLifeFactory
@@ -84,6 +91,13 @@ def full_make(code: str) -> Organisation:
     Baseline.objects.create(reading=pressure, because="new_part", kept_at=AT)
     for each in (FindingSeenFactory, OutcomeConfirmedFactory, CautionConfirmedFactory):
         each(job=job)
+    for more in (TroubleCodeReadFactory, DriveLoggedFactory):
+        more(job=job)
+    for own in (OwnThresholdFactory, OwnCodeWordingFactory):
+        own(organisation=organisation)
+    display = InstrumentFactory(organisation=organisation)
+    GaugePairFactory(job=job, instrument=display)
+    UnitConfirmedFactory(instrument=display)
     AdviceGiven.objects.create(job=job, line=1, text="renew the hoses")
     ComebackReview.objects.create(
         job=later, index_job=job, state=ComebackState.REFUSED, reason="another fault", at=AT
