@@ -158,12 +158,21 @@ def test_unit_confirmed_named(missing: str) -> None:
 
 def test_code_read_once_per_phase() -> None:
     job = JobFactory()
+    TroubleCodeReadFactory(job=job, failure_type=0)
+    TroubleCodeReadFactory(job=job, failure_type=0x92)
+    TroubleCodeReadFactory(job=job, failure_type=0, phase="recheck")
+    TroubleCodeReadFactory(job=job, failure_type=0, ecu="engine")
+    with refused_by("code_read_once_per_phase"):
+        TroubleCodeReadFactory(job=job, failure_type=0)
+
+
+def test_code_without_type_once_per_phase() -> None:
+    job = JobFactory()
     TroubleCodeReadFactory(job=job)
-    TroubleCodeReadFactory(job=job, phase="recheck")
+    TroubleCodeReadFactory(job=job, failure_type=0)
     TroubleCodeReadFactory(job=job, state="pending")
     TroubleCodeReadFactory(job=job, code="P244B")
-    TroubleCodeReadFactory(job=job, ecu="engine")
-    with refused_by("code_read_once_per_phase"):
+    with refused_by("code_without_type_once_per_phase"):
         TroubleCodeReadFactory(job=job)
 
 

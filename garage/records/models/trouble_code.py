@@ -28,7 +28,13 @@ class TroubleCodeRead(models.Model):
         ordering = ["job_id", "id"]
         constraints = [
             models.UniqueConstraint(
-                fields=["job", "phase", "ecu", "code", "state"], name="code_read_once_per_phase"
+                fields=["job", "phase", "ecu", "code", "failure_type", "state"],
+                name="code_read_once_per_phase",
+            ),
+            models.UniqueConstraint(
+                fields=["job", "phase", "ecu", "code", "state"],
+                condition=models.Q(failure_type__isnull=True),
+                name="code_without_type_once_per_phase",
             ),
             models.CheckConstraint(condition=~models.Q(code=""), name="code_read_given"),
             models.CheckConstraint(

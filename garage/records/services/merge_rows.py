@@ -91,7 +91,9 @@ HANGING: dict[type[models.Model], tuple[Hanging, ...]] = {
         Hanging(AdviceGiven, "job", ("text",), numbered="line"),
         Hanging(Reading, "job"),
         Hanging(GaugePair, "job"),
-        Hanging(TroubleCodeRead, "job", ("job_id", "phase", "ecu", "code", "state")),
+        Hanging(
+            TroubleCodeRead, "job", ("job_id", "phase", "ecu", "code", "failure_type", "state")
+        ),
         Hanging(DriveLogged, "job"),
         Hanging(FindingSeen, "job", ("job_id", "phase", "finding")),
         Hanging(OutcomeConfirmed, "job", ("job_id", "list")),
