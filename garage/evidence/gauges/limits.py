@@ -11,6 +11,7 @@ def _judged(key: str, value: float, unit: str, title: str) -> Threshold:
 LIMITS: tuple[Threshold, ...] = (
     _judged("sound_gain_spread_share", 0.02, "", "gain error of a sound sensor, standard"),
     _judged("unit_decided_probability", 0.95, "", "probability that decides a unit"),
+    _judged("unit_changed_probability", 0.01, "", "chance that a display's unit was set anew"),
     _judged("applied_least_pa", 2_000.0, "Pa", "least pressure worth applying by hand pump"),
     _judged("applied_most_pa", 30_000.0, "Pa", "most pressure safe to apply to a filter sensor"),
     _judged("reading_tolerance_share", 0.05, "", "departure of a true sensor, share of reading"),

@@ -1,7 +1,7 @@
 """Whether a pressure sensor reads true, from pressures applied against those it indicates."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from math import hypot, isfinite, sqrt
 
 import numpy as np
@@ -22,6 +22,30 @@ class Point:
     applied_pa: float
     indicated_pa: float
     rising: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is unsure for all points alike, in Pa: the known gauge's standard uncertainty, and the
+    last step of what indicates, by whose half every indication may be rounded."""
+
+    gauge_uncertainty_pa: float = 0.0
+    indicated_step_pa: float = 0.0
+
+    def __post_init__(self) -> None:
+        for each in fields(self):
+            value = getattr(self, each.name)
+            if not (isfinite(value) and value >= 0):
+                raise ValueError(f"`{each.name}` is 0 or more; got {value}")
+
+    @property
+    def rounding_pa(self) -> float:
+        """Standard uncertainty from the step: JCGM 100:2008, 4.3.7, from memory."""
+        return self.indicated_step_pa / sqrt(12)
+
+    @property
+    def together_pa(self) -> float:
+        return hypot(self.gauge_uncertainty_pa, self.rounding_pa)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +76,7 @@ class SensorCheck:
 def sensor_checked(
     points: Sequence[Point],
     at_rest_pa: Sequence[float] = (),
-    gauge_uncertainty_pa: float = 0.0,
+    known: Known | None = None,
     sound_idle_pa: float | None = None,
     limits: Thresholds = DEFAULTS,
 ) -> SensorCheck:
@@ -63,8 +87,8 @@ def sensor_checked(
     points : sequence of Point
     at_rest_pa : sequence of float
         Indicated with no pressure applied; the zero comes from these, else from the line.
-    gauge_uncertainty_pa : float
-        Standard uncertainty of the known gauge, taken as common to all points.
+    known : Known, optional
+        What the gauge and the display's steps leave unsure, taken as common to all points.
     sound_idle_pa : float, optional
         What a sound filter of the family reads at idle.
 
@@ -80,8 +104,9 @@ def sensor_checked(
 
     Notes
     -----
-    Least squares with Student's t, the gauge's uncertainty added in quadrature: in full to the
-    zero from the line, and root two of it over the span to the gain. JCGM 100:2008, from memory.
+    Least squares with Student's t, what is common to all points added in quadrature: in full to
+    the zero from the line, and root two of it over the span to the gain. Readings at rest know no
+    gauge, only the rounding, which repeating does not lessen. JCGM 100:2008, from memory.
 
     Examples
     --------
@@ -93,17 +118,16 @@ def sensor_checked(
     values = [v for p in points for v in (p.applied_pa, p.indicated_pa)] + list(at_rest_pa)
     if not all(isfinite(v) for v in values):
         raise ValueError(f"points and rest readings are finite; got {values}; read them again")
-    if not (isfinite(gauge_uncertainty_pa) and gauge_uncertainty_pa >= 0):
-        raise ValueError(f"`gauge_uncertainty_pa` is 0 or more; got {gauge_uncertainty_pa}")
+    known = known or Known()
     applied = [p.applied_pa for p in points]
     distinct = len(set(applied)) > 1
     line = line_through(applied, [p.indicated_pa for p in points]) if distinct else None
     span_pa = max(applied) - min(applied) if distinct else 0.0
     share = limits["reading_tolerance_share"]
-    zero = _zero(at_rest_pa, line, gauge_uncertainty_pa, limits["zero_good_mbar"] * PA_PER_MBAR)
-    gain = _gain(line, span_pa, gauge_uncertainty_pa, share)
-    linearity = _linearity(line, gauge_uncertainty_pa, share * span_pa)
-    hysteresis = _hysteresis(points, line, share * span_pa)
+    zero = _zero(at_rest_pa, line, known, limits["zero_good_mbar"] * PA_PER_MBAR)
+    gain = _gain(line, span_pa, known.together_pa, share)
+    linearity = _linearity(line, known.together_pa, share * span_pa)
+    hysteresis = _hysteresis(points, line, known, share * span_pa)
     verdict, reason = _together(zero, gain, linearity, hysteresis)
     grading, why = _grading(zero, at_rest_pa, sound_idle_pa, limits)
     finding = _finding(verdict, zero, gain, linearity, hysteresis)
@@ -125,41 +149,44 @@ def _missing(reason: str) -> Told:
     return Told(None, None, "cannot be told", reason)
 
 
-def _zero(rest: Sequence[float], line: Line | None, gauge_pa: float, tolerance: float) -> Told:
+def _zero(rest: Sequence[float], line: Line | None, known: Known, tolerance: float) -> Told:
     if rest:
         half = None
         if len(rest) > 1:
             half = float(stdtrit(len(rest) - 1, 0.975) * np.std(rest, ddof=1) / sqrt(len(rest)))
+            half = hypot(half, _NORMAL_95 * known.rounding_pa)
         return _judged(float(np.mean(rest)), half, 0.0, tolerance, "mean of readings at rest")
     if line is None:
         return _missing("no readings at rest, and no line without two distinct pressures")
-    half = _half(line.intercept_uncertainty, line.coverage, gauge_pa)
+    half = _half(line.intercept_uncertainty, line.coverage, known.together_pa)
     return _judged(line.intercept, half, 0.0, tolerance, "where the line meets zero")
 
 
-def _half(uncertainty: float | None, coverage: float | None, gauge: float) -> float | None:
+def _half(uncertainty: float | None, coverage: float | None, common: float) -> float | None:
     if uncertainty is None or coverage is None:
         return None
-    return hypot(coverage * uncertainty, _NORMAL_95 * gauge)
+    return hypot(coverage * uncertainty, _NORMAL_95 * common)
 
 
-def _gain(line: Line | None, span_pa: float, gauge_pa: float, share: float) -> Told:
+def _gain(line: Line | None, span_pa: float, common_pa: float, share: float) -> Told:
     if line is None:
         return _missing("gain takes two distinct pressures; apply one more")
-    half = _half(line.slope_uncertainty, line.coverage, sqrt(2) * gauge_pa / span_pa)
+    half = _half(line.slope_uncertainty, line.coverage, sqrt(2) * common_pa / span_pa)
     return _judged(line.slope, half, 1.0, share, "slope of the line")
 
 
-def _linearity(line: Line | None, gauge_pa: float, tolerance_pa: float) -> Told:
+def _linearity(line: Line | None, common_pa: float, tolerance_pa: float) -> Told:
     if line is None or line.scatter is None:
         return _missing("linearity takes three points at two or more pressures; apply one more")
     largest = max(line.departures, key=abs)
     # Scatter is reckoned from these departures too, so the limits are wide rather than narrow.
-    half = _half(line.scatter, line.coverage, gauge_pa)
+    half = _half(line.scatter, line.coverage, common_pa)
     return _judged(largest, half, 0.0, tolerance_pa, "largest departure from the line")
 
 
-def _hysteresis(points: Sequence[Point], line: Line | None, tolerance_pa: float) -> Told:
+def _hysteresis(
+    points: Sequence[Point], line: Line | None, known: Known, tolerance_pa: float
+) -> Told:
     rising = {p.applied_pa: p.indicated_pa for p in points if p.rising}
     falling = {p.applied_pa: p.indicated_pa for p in points if not p.rising}
     both = rising.keys() & falling.keys()
@@ -172,6 +199,7 @@ def _hysteresis(points: Sequence[Point], line: Line | None, tolerance_pa: float)
     half = None
     if len(gaps) > 1:
         half = float(stdtrit(len(gaps) - 1, 0.975) * np.std(gaps, ddof=1))
+        half = hypot(half, _NORMAL_95 * sqrt(2) * known.rounding_pa)
     return _judged(max(gaps, key=abs), half, 0.0, tolerance_pa, "largest falling less rising")
 
 

@@ -5,7 +5,7 @@ import pytest
 from scipy import stats
 
 from garage.evidence.gauges.line import line_through
-from garage.evidence.gauges.sensor_check import Point, sensor_checked
+from garage.evidence.gauges.sensor_check import Known, Point, sensor_checked
 
 REST = [5.0, 8.0, 2.0, 5.0]
 STEPS = ((0, 10), (10_000, -10), (20_000, -10), (30_000, 10))
@@ -51,7 +51,7 @@ def test_sensor_gain_out(gain: float, finding: str) -> None:
 
 def test_sensor_poor_gauge_cannot_tell() -> None:
     """Fails if the gauge's own uncertainty is left out."""
-    told = sensor_checked(points(1.04), REST, gauge_uncertainty_pa=300)
+    told = sensor_checked(points(1.04), REST, known=Known(gauge_uncertainty_pa=300))
     assert told.gain.verdict == "cannot be told"
 
 
@@ -79,3 +79,30 @@ def test_sensor_one_point_tells_zero_only() -> None:
     """Fails if a slope is made of one point."""
     told = sensor_checked([Point(10_000, 9_900)], REST)
     assert (told.zero.verdict, told.gain.value, told.verdict) == ("within", None, "cannot be told")
+
+
+def test_sensor_at_rest_repeated_zeros_of_a_coarse_display_cannot_tell() -> None:
+    """A display of 1 kPa steps shows 0 up to 500 Pa off; fails if repeating hides the rounding."""
+    coarse = sensor_checked(points(), [0.0, 0.0, 0.0], known=Known(indicated_step_pa=1_000))
+    assert coarse.zero.verdict == "cannot be told"
+    assert coarse.zero.limits == pytest.approx((-565.8, 565.8), abs=0.1)  # 1.95996 x 1000 / root 12
+    fine = sensor_checked(points(), [0.0, 0.0, 0.0], known=Known(indicated_step_pa=100))
+    assert fine.zero.verdict == "within"
+
+
+def test_sensor_rounding_reaches_gain_linearity_and_hysteresis() -> None:
+    """Fails if a measure forgets the display's step."""
+    falling = [Point(p.applied_pa, p.indicated_pa, False) for p in points()]
+    both = [*points(), *falling]
+    fine = sensor_checked(both, REST)
+    coarse = sensor_checked(both, REST, known=Known(indicated_step_pa=1_000))
+    for name in ("gain", "linearity", "hysteresis"):
+        narrow, wide = getattr(fine, name).limits, getattr(coarse, name).limits
+        assert wide[1] - wide[0] > narrow[1] - narrow[0]
+
+
+@pytest.mark.parametrize("wrong", [-1.0, float("nan"), float("inf")])
+@pytest.mark.parametrize("name", ["gauge_uncertainty_pa", "indicated_step_pa"])
+def test_known_that_cannot_be_is_refused(name: str, wrong: float) -> None:
+    with pytest.raises(ValueError, match=name):
+        Known(**{name: wrong})
