@@ -33,8 +33,8 @@ def told(job: Job, phase: str = "arrival") -> JobEvidence:
     ("quantity", "value", "unit", "reason"),
     [
         ("soot_mass", "-1", "g", "above 0"),
-        ("soot_mass", "12", "", "in g only"),
-        ("soot_mass", "12", "mg", "in g only"),
+        ("soot_mass", "12", "", "no unit"),
+        ("soot_mass", "12", "mbar", "no unit of mass"),
         ("filter_volume", "0", "L", "above 0"),
         ("soot_limit", "0", "g", "above 0"),
     ],

@@ -6,6 +6,8 @@ from decimal import Decimal
 import factory
 from factory.django import DjangoModelFactory
 
+from garage.evidence.quantities.catalogue import quantities
+from garage.evidence.quantities.units import converted, unit_of
 from garage.records.choices import (
     CodeScheme,
     CodeState,
@@ -45,6 +47,14 @@ class ReadingFactory(DjangoModelFactory):
     phase = JobPhase.ARRIVAL
     condition = EngineCondition.IDLE
     layout = SensorLayout.TWO_HOSE
+
+    @factory.lazy_attribute
+    def standard_value(self) -> float | None:
+        known = quantities().get(self.quantity)
+        unit = None if known is None else unit_of(self.unit, known.dimension)
+        if known is None or unit is None:
+            return None
+        return float(converted(Decimal(self.value), unit, known.unit))
 
 
 class FindingSeenFactory(DjangoModelFactory):
