@@ -25,3 +25,17 @@ def pa_per_unit(text: str) -> Fraction | None:
     """
     unit = unit_of(text, Dimension.PRESSURE)
     return None if unit is None else unit.factor
+
+
+def symbol_of(candidate: str) -> str:
+    """The unit of a candidate as it is written down.
+
+    Examples
+    --------
+    >>> symbol_of("hPa (= mbar)"), symbol_of("kPa")
+    ('hPa', 'kPa')
+    """
+    for symbol, name in _CANDIDATES.items():
+        if name == candidate:
+            return symbol
+    return candidate

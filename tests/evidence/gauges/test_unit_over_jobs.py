@@ -12,7 +12,7 @@ KPA = [Pair(0, 0, 0.1, 50), Pair(20_000, 20.1, 0.1, 50)]
 
 
 def chance(told: object, unit: str) -> float:
-    return dict((each.unit, each.probability) for each in told.candidates)[unit]  # type: ignore[attr-defined]
+    return {each.unit: each.probability for each in told.candidates}[unit]  # type: ignore[attr-defined]
 
 
 def test_jobs_together_tell_more_than_the_last_alone() -> None:
