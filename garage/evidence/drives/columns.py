@@ -3,9 +3,9 @@
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from fractions import Fraction
 
-from garage.evidence.gauges.units import PA_PER_MBAR, pa_per_unit
-from garage.records.distance import KM_PER_MILE
+from garage.evidence.quantities.units import Dimension, Unit, converted, unit_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +17,7 @@ class Quantity:
     key : str
         Its name with the unit that it is kept in.
     unit : str
+    dimension : Dimension
     needs_unit : bool
         Whether a head without a unit leaves the column unread.
     least, most : float
@@ -28,6 +29,7 @@ class Quantity:
 
     key: str
     unit: str
+    dimension: Dimension
     needs_unit: bool
     least: float
     most: float
@@ -35,12 +37,23 @@ class Quantity:
 
 
 QUANTITIES: tuple[Quantity, ...] = (
-    Quantity("time_s", "s", False, 0.0, 1e10, ("time", "time stamp", "timestamp", "elapsed time")),
-    Quantity("distance_km", "km", False, 0.0, 1e7, ("distance", "odometer")),
-    Quantity("soot_g", "g", False, -50.0, 500.0, ("soot", "soot mass", "modelled soot")),
+    Quantity(
+        "time_s",
+        "s",
+        Dimension.TIME,
+        False,
+        0.0,
+        1e10,
+        ("time", "time stamp", "timestamp", "elapsed time"),
+    ),
+    Quantity("distance_km", "km", Dimension.DISTANCE, False, 0.0, 1e7, ("distance", "odometer")),
+    Quantity(
+        "soot_g", "g", Dimension.MASS, False, -50.0, 500.0, ("soot", "soot mass", "modelled soot")
+    ),
     Quantity(
         "inlet_c",
         "°C",
+        Dimension.TEMPERATURE,
         False,
         -60.0,
         1400.0,
@@ -49,13 +62,18 @@ QUANTITIES: tuple[Quantity, ...] = (
     Quantity(
         "pressure_mbar",
         "mbar",
+        Dimension.PRESSURE,
         True,
         -500.0,
         2000.0,
         ("pressure", "pressure across the filter", "differential pressure", "filter pressure"),
     ),
-    Quantity("speed_rpm", "rpm", False, 0.0, 10_000.0, ("speed", "engine speed")),
-    Quantity("exhaust_flow_kg_h", "kg/h", False, 0.0, 10_000.0, ("exhaust flow",)),
+    Quantity(
+        "speed_rpm", "rpm", Dimension.ROTATION, False, 0.0, 10_000.0, ("speed", "engine speed")
+    ),
+    Quantity(
+        "exhaust_flow_kg_h", "kg/h", Dimension.MASS_FLOW, False, 0.0, 10_000.0, ("exhaust flow",)
+    ),
 )
 
 Convert = Callable[[float], float]
@@ -63,15 +81,6 @@ Convert = Callable[[float], float]
 UnitReader = Callable[[Quantity, str], Convert | None]
 
 _UNIT_IN_BRACKETS = re.compile(r"^(?P<name>[^(\[]+)[(\[](?P<unit>[^)\]]*)[)\]]$")
-_KEPT_SPELLINGS = {
-    "time_s": ("s", "sec"),
-    "distance_km": ("km",),
-    "soot_g": ("g",),
-    "inlet_c": ("°c", "c", "degc"),
-    "pressure_mbar": ("mbar",),
-    "speed_rpm": ("rpm", "1/min", "min-1"),
-    "exhaust_flow_kg_h": ("kg/h", "kg_h"),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,18 +102,13 @@ def unit_known(quantity: Quantity, unit: str) -> Convert | None:
     >>> unit_known(QUANTITIES[2], "stone") is None
     True
     """
-    written = unit.strip().casefold()
-    if written in _KEPT_SPELLINGS[quantity.key]:
-        return _as_it_is
-    if quantity.key == "pressure_mbar":
-        factor = pa_per_unit(unit)
-        return None if factor is None else _times(float(factor / PA_PER_MBAR))
-    if quantity.key == "distance_km" and written in {"mi", "mile", "miles"}:
-        return _times(float(KM_PER_MILE))
-    return None
+    shown, kept = unit_of(unit, quantity.dimension), unit_of(quantity.unit, quantity.dimension)
+    if shown is None or kept is None:
+        return None
+    return _conversion(shown, kept)
 
 
-def head_read(head: str, unit_of: UnitReader = unit_known) -> ColumnRead | None:
+def head_read(head: str, reader: UnitReader = unit_known) -> ColumnRead | None:
     """Answer what a column of this head holds; None where it is none of those used here.
 
     Units stand in round or square brackets, or behind an underscore. A head without a unit is
@@ -120,11 +124,11 @@ def head_read(head: str, unit_of: UnitReader = unit_known) -> ColumnRead | None:
     """
     text = " ".join(head.strip().casefold().split())
     for quantity in QUANTITIES:
-        unit = _unit_behind(text, quantity, unit_of)
+        unit = _unit_behind(text, quantity, reader)
         if unit is None:
             continue
         if unit:
-            convert = unit_of(quantity, unit)
+            convert = reader(quantity, unit)
             words = f"`{head.strip()}` is not read: its unit is not known here"
             return ColumnRead(quantity, convert, "" if convert is not None else words)
         if quantity.needs_unit:
@@ -135,7 +139,7 @@ def head_read(head: str, unit_of: UnitReader = unit_known) -> ColumnRead | None:
     return None
 
 
-def _unit_behind(text: str, quantity: Quantity, unit_of: UnitReader) -> str | None:
+def _unit_behind(text: str, quantity: Quantity, reader: UnitReader) -> str | None:
     """The unit of a head that names this quantity, empty if none is written; else None."""
     bracketed = _UNIT_IN_BRACKETS.match(text)
     if bracketed is not None:
@@ -147,7 +151,7 @@ def _unit_behind(text: str, quantity: Quantity, unit_of: UnitReader) -> str | No
         start = spelling.replace(" ", "_") + "_"
         unit = text.removeprefix(start).replace("_", "/")
         # Behind an underscore more words may stand: only a unit that is known is one.
-        if text.startswith(start) and unit_of(quantity, unit) is not None:
+        if text.startswith(start) and reader(quantity, unit) is not None:
             return unit
     return None
 
@@ -156,5 +160,10 @@ def _as_it_is(value: float) -> float:
     return value
 
 
-def _times(factor: float) -> Convert:
-    return lambda value: value * factor
+def _conversion(shown: Unit, kept: Unit) -> Convert:
+    if shown == kept:
+        return _as_it_is
+    offset = converted(Fraction(0), shown, kept)
+    factor = float(converted(Fraction(1), shown, kept) - offset)
+    shift = float(offset)
+    return lambda value: value * factor + shift

@@ -97,12 +97,12 @@ def test_miles_become_kilometres() -> None:
 def test_units_of_the_caller_are_used() -> None:
     """Fails if the conversion handed in is not asked."""
 
-    def fahrenheit(quantity: Quantity, unit: str) -> Convert | None:
-        return (lambda f: (f - 32) / 1.8) if unit == "°f" else unit_known(quantity, unit)
+    def tens(quantity: Quantity, unit: str) -> Convert | None:
+        return (lambda f: f * 10) if unit == "tens" else unit_known(quantity, unit)
 
-    drive = drive_read("time_s,inlet (°F)\n0,212\n", fahrenheit)
+    drive = drive_read("time_s,inlet (tens)\n0,10\n", tens)
     assert drive.inlet_c == (pytest.approx(100.0),)
-    assert drive_read("time_s,inlet (°F)\n0,212\n").inlet_c is None
+    assert drive_read("time_s,inlet (tens)\n0,10\n").inlet_c is None
 
 
 @pytest.mark.parametrize(
@@ -189,3 +189,8 @@ def test_table_with_more_rows_than_the_most_is_refused(monkeypatch: pytest.Monke
     assert drive_read("time_s\n0\n1\n").row_count == 2
     with pytest.raises(ValueError, match="at most 2 rows"):
         drive_read("time_s\n0\n1\n2\n")
+
+
+def test_temperature_is_kept_in_celsius() -> None:
+    """Fails if the offset of a scale is lost: water boils at 212 °F."""
+    assert drive_read("time_s,inlet (°F)\n0,212\n").inlet_c == (pytest.approx(100.0),)
