@@ -15,8 +15,24 @@ from garage.evidence.quantities.catalogue import (
 )
 from garage.records.choices import ReadingKind
 from garage.records.models import Reading
-from garage.records.services.technical_readings import FASTEST_RPM, MODELLED, QUANTITIES
 
+#: Rows of these are kept already, so that their words cannot change unseen.
+KEPT = {
+    "pressure_across_filter": "pressure across the filter",
+    "soot_mass": "soot, as the vehicle reckons it",
+    "ash_mass": "ash, as the vehicle reckons it",
+    "soot_limit": "soot limit for a burn, as the vehicle's maker publishes it",
+    "filter_volume": "volume of the filter",
+    "exhaust_temperature_before": "exhaust temperature before the filter",
+    "exhaust_temperature_after": "exhaust temperature after the filter",
+    "engine_speed": "engine speed",
+    "coolant_temperature": "coolant temperature",
+    "distance_since_burn": "distance since the last burn",
+    "distance_since_clear": "distance since codes were cleared",
+    "particle_count": "particle count",
+    "opacity": "smoke opacity",
+    "oil_level": "oil level",
+}
 WHOLE = {
     "title": '"speed"',
     "dimension": '"rotation"',
@@ -34,10 +50,11 @@ def text(**changed: str) -> str:
     return "[speed]\n" + "\n".join(f"{k} = {v}" for k, v in (WHOLE | changed).items())
 
 
-@pytest.mark.parametrize("key", QUANTITIES)
+@pytest.mark.parametrize("key", KEPT)
 def test_quantity_recorded_so_far_keeps_its_words_and_usual_kind(key: str) -> None:
-    assert quantity(key).title == QUANTITIES[key]
-    assert (quantity(key).default_kind == ReadingKind.MODELLED) == (key in MODELLED)
+    assert quantity(key).title == KEPT[key]
+    modelled = quantity(key).default_kind == ReadingKind.MODELLED
+    assert modelled == (key in ("soot_mass", "ash_mass"))
 
 
 def test_kinds_are_those_of_a_reading() -> None:
@@ -60,10 +77,6 @@ def test_quantity_fits_where_it_is_kept(told: Quantity) -> None:
 def test_no_quantity_shares_its_title() -> None:
     titles = [told.title for told in quantities().values()]
     assert len(set(titles)) == len(titles)
-
-
-def test_engine_speed_lies_within_what_is_taken_as_a_speed() -> None:
-    assert quantity("engine_speed").most <= FASTEST_RPM
 
 
 def test_pressure_across_the_filter_may_be_negative_and_soot_not() -> None:
