@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.http import HttpRequest, HttpResponse
 
+from garage.evidence.quantities.catalogue import quantities
 from garage.pages.cautions import DEFER, cautions_for
 from garage.pages.forms.documents import DocumentForm
 from garage.pages.forms.jobs import (
@@ -31,7 +32,6 @@ from garage.pages.write import may_write, today
 from garage.records.choices import ComebackState, CustomerAnswer, JobPhase, OperationKind, System
 from garage.records.jobs import JobSheet, job_sheet, was_exchanged
 from garage.records.models import Job
-from garage.records.services.technical_readings import QUANTITIES
 from garage.records.services.warranties import FITTING_KINDS
 
 Forms = dict[str, forms.Form]
@@ -41,6 +41,7 @@ def job_page(request: HttpRequest, job: Job, wrong: Forms | None = None) -> Http
     """The page; `wrong` are forms that were sent and refused, by their name."""
     sheet = job_sheet(job=job)
     view = in_view(request)
+    titles = {key: each.title for key, each in quantities().items()}
     return page(
         request,
         "job.html",
@@ -57,7 +58,7 @@ def job_page(request: HttpRequest, job: Job, wrong: Forms | None = None) -> Http
             for each in sheet.operations
         ],
         readings=[
-            (each, QUANTITIES.get(each.quantity, each.quantity), f"{each.value.normalize():f}")
+            (each, titles.get(each.quantity, each.quantity), f"{each.value.normalize():f}")
             for each in sheet.readings
         ],
         trail=trail_told(scope=view.scope, thing="job", thing_id=job.pk),
@@ -93,7 +94,11 @@ def _forms(job: Job, sheet: JobSheet, wrong: Forms) -> dict[str, Any]:
         offered["reopen"] = ReopenForm(prefix="reopen")
     offered |= {
         "advice": AdviceForm(prefix="advice"),
-        "reading": ReadingForm(prefix="reading", initial={"phase": JobPhase.ARRIVAL}),
+        "reading": ReadingForm(
+            organisation_id=job.organisation_id,
+            prefix="reading",
+            initial={"phase": JobPhase.ARRIVAL},
+        ),
     }
     return {
         "forms": offered | {name: each for name, each in wrong.items() if name in offered},

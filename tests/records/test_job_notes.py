@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime
-from decimal import Decimal
 
 import pytest
 
@@ -10,22 +9,18 @@ from garage.records.errors import RuleBroken
 from garage.records.models import (
     AdviceGiven,
     AuditEntry,
-    Baseline,
     Fitment,
     Job,
     LookMissed,
     PartKind,
-    Reading,
 )
 from garage.records.services.advice_given import advice_add, advice_answer
 from garage.records.services.looks import LookAnswer, look_record
-from garage.records.services.technical_readings import NewReading, baselines_of, reading_add
 from tests.records.factories import JobFactory, OperationFactory
 
 pytestmark = pytest.mark.django_db
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
-PRESSURE = NewReading("pressure_across_filter", Decimal("4.8"), "after_work", "mbar", "idle")
 
 
 @pytest.fixture
@@ -70,71 +65,6 @@ def test_advice_answer_that_cannot_be_is_refused(
 def test_advice_without_its_words_is_refused(job: Job, text: str) -> None:
     with pytest.raises(RuleBroken, match="1 to 500"):
         advice_add(job=job, text=text, at=AT)
-
-
-@pytest.mark.parametrize(
-    ("kind", "because"),
-    [
-        ("replace", "new_part"),
-        ("clean_off_vehicle", "new_part"),
-        ("regenerate_stationary", "completed_burn"),
-        ("regenerate_driving", "completed_burn"),
-        ("clear_codes", None),
-    ],
-)
-def test_first_reading_after_the_work_is_the_vehicles_own_reference(
-    job: Job, kind: str, because: str | None
-) -> None:
-    OperationFactory(job=job, kind=kind)
-    reading_add(job=job, new=PRESSURE, at=AT)
-    kept = list(Baseline.objects.values_list("because", flat=True))
-    assert kept == ([] if because is None else [because])
-
-
-def test_reading_on_arrival_is_no_reference_and_the_second_after_work_neither(job: Job) -> None:
-    OperationFactory(job=job, kind="replace")
-    reading_add(job=job, new=replace(PRESSURE, phase="arrival"), at=AT)
-    assert baselines_of(vehicle=job.vehicle) == []
-    first = reading_add(job=job, new=PRESSURE, at=AT)
-    reading_add(job=job, new=replace(PRESSURE, value=Decimal(9)), at=AT)
-    other = reading_add(job=job, new=replace(PRESSURE, condition="raised"), at=AT)
-    kept = {each.reading_id for each in baselines_of(vehicle=job.vehicle)}
-    assert kept == {first.pk, other.pk}
-
-
-@pytest.mark.parametrize(
-    ("quantity", "kind"), [("pressure_across_filter", "measured"), ("soot_mass", "modelled")]
-)
-def test_reading_says_whether_it_was_measured_or_reckoned(
-    job: Job, quantity: str, kind: str
-) -> None:
-    new = replace(PRESSURE, quantity=quantity, speed_rpm=0, layout="two_hose", km_since_burn=0)
-    reading = reading_add(job=job, new=new, at=AT)
-    reading.refresh_from_db()
-    assert reading.kind == kind
-    assert (reading.speed_rpm, reading.layout, reading.km_since_burn) == (0, "two_hose", 0)
-
-
-@pytest.mark.parametrize(
-    ("changed", "column"),
-    [
-        ({"quantity": "mood"}, "quantity"),
-        ({"value": Decimal("NaN")}, "value"),
-        ({"value": Decimal(10) ** 10}, "value"),
-        ({"phase": "later"}, "phase"),
-        ({"unit": "x" * 17}, "unit"),
-        ({"condition": "fast"}, "condition"),
-        ({"layout": "three_hose"}, "layout"),
-        ({"speed_rpm": 10_001}, "speed_rpm"),
-        ({"speed_rpm": -1}, "speed_rpm"),
-        ({"km_since_burn": 100_001}, "km_since_burn"),
-    ],
-)
-def test_reading_that_cannot_be_is_refused(job: Job, changed: dict, column: str) -> None:
-    with pytest.raises(RuleBroken) as refused:
-        reading_add(job=job, new=replace(PRESSURE, **changed), at=AT)
-    assert refused.value.column == column
-    assert not Reading.objects.exists()
 
 
 @pytest.fixture

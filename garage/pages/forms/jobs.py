@@ -6,7 +6,9 @@ from typing import Any
 from django import forms
 from django.db.models import Model
 
+from garage.evidence.quantities.catalogue import quantities
 from garage.pages.forms.fields import DayField, YesNoField
+from garage.pages.forms.instruments import InstrumentField, OfWorkshop
 from garage.records.choices import (
     Cause,
     ComebackState,
@@ -21,9 +23,8 @@ from garage.records.choices import (
     SensorLayout,
     System,
 )
-from garage.records.models import Fitment, Membership, PartKind
+from garage.records.models import Fitment, Instrument, Membership, PartKind
 from garage.records.services.looks import NOT_LOOKED
-from garage.records.services.technical_readings import QUANTITIES
 
 _NOT_SAID = ("", "not said")
 _NOTHING_ELSEWHERE = "none"
@@ -194,8 +195,13 @@ class AdviceAnswerForm(forms.Form):
     answered_by = forms.CharField(label="Who said so", max_length=80)
 
 
-class ReadingForm(forms.Form):
-    quantity = forms.ChoiceField(label="What was read", choices=list(QUANTITIES.items()))
+class ReadingForm(OfWorkshop):
+    """A value as it was shown; the organisation's instruments may be named as what showed it."""
+
+    quantity = forms.ChoiceField(
+        label="What was read",
+        choices=[(each.key, each.title) for each in quantities().values()],
+    )
     value = forms.DecimalField(label="Value", max_digits=14, decimal_places=4)
     unit = forms.CharField(
         label="Unit as shown", max_length=16, required=False, help_text="Empty: none is shown."
@@ -207,11 +213,17 @@ class ReadingForm(forms.Form):
     speed_rpm = forms.IntegerField(
         label="Engine speed, rpm", min_value=0, max_value=10_000, required=False
     )
+    instrument = InstrumentField(
+        Instrument.objects.none(), label="Read on", required=False, empty_label="not said"
+    )
     layout = forms.ChoiceField(
         label="Pressure sensor", choices=[_NOT_SAID, *SensorLayout.choices], required=False
     )
     km_since_burn = forms.IntegerField(
         label="Distance since the last burn, km", min_value=0, max_value=100_000, required=False
+    )
+    minutes_since_burn = forms.IntegerField(
+        label="Time since the last burn, min", min_value=0, max_value=100_000, required=False
     )
     note = forms.CharField(label="Note", max_length=200, required=False)
 

@@ -10,6 +10,7 @@ from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_http_methods, require_POST
 
+from garage.evidence.services.readings import NewReading, reading_add
 from garage.pages.forms.documents import DocumentForm, upload_of
 from garage.pages.forms.jobs import (
     AdviceAnswerForm,
@@ -41,7 +42,6 @@ from garage.records.services.operations import (
     operation_change,
     operation_remove,
 )
-from garage.records.services.technical_readings import NewReading, reading_add
 
 Do = Callable[[Job, dict[str, Any], AbstractBaseUser], Any]
 
@@ -87,6 +87,10 @@ WRITES: dict[str, tuple[type[forms.Form], Do, str]] = {
 }
 
 
+#: Forms that offer what the job's organisation has.
+_OF_ORGANISATION = (FactsForm, ReadingForm)
+
+
 @login_required
 @require_POST
 def job_write(request: HttpRequest, job_id: int, what: str) -> HttpResponse:
@@ -97,7 +101,7 @@ def job_write(request: HttpRequest, job_id: int, what: str) -> HttpResponse:
         raise Http404("no such form")
     form_class, do, words = WRITES[what]
     more: dict[str, Any] = (
-        {"organisation_id": found.organisation_id} if form_class is FactsForm else {}
+        {"organisation_id": found.organisation_id} if form_class in _OF_ORGANISATION else {}
     )
     form = form_class(request.POST, request.FILES, prefix=what, **more)
     if tried(form, lambda said: do(found, said, member.user)):

@@ -1,5 +1,6 @@
 """Write what was read at a job, and keep a vehicle's own reference values."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -7,49 +8,37 @@ from decimal import Decimal
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
+from garage.evidence.display_units import unit_of_display
+from garage.evidence.quantities.reading_check import (
+    ReadingChecked,
+    ReadingTyped,
+    reading_checked,
+)
 from garage.records.choices import (
     AuditVerb,
     BaselineBecause,
     EngineCondition,
     JobPhase,
     OperationKind,
-    ReadingKind,
     SensorLayout,
 )
-from garage.records.errors import RuleBroken
-from garage.records.models import Baseline, Job, Reading, Vehicle
+from garage.records.errors import RuleBroken, broken_by, refuse_all
+from garage.records.models import Baseline, Instrument, Job, Reading, Vehicle
 from garage.records.services.audit import Change, audit_record
 from garage.records.texts import refuse_long
 
-#: What can be read so far, each with how it is said.
-QUANTITIES = {
-    "pressure_across_filter": "pressure across the filter",
-    "soot_mass": "soot, as the vehicle reckons it",
-    "ash_mass": "ash, as the vehicle reckons it",
-    "soot_limit": "soot limit for a burn, as the vehicle's maker publishes it",
-    "filter_volume": "volume of the filter",
-    "exhaust_temperature_before": "exhaust temperature before the filter",
-    "exhaust_temperature_after": "exhaust temperature after the filter",
-    "engine_speed": "engine speed",
-    "coolant_temperature": "coolant temperature",
-    "distance_since_burn": "distance since the last burn",
-    "distance_since_clear": "distance since codes were cleared",
-    "particle_count": "particle count",
-    "opacity": "smoke opacity",
-    "oil_level": "oil level",
-}
-#: Of these, what the vehicle reckons and nobody measures.
-MODELLED = frozenset({"soot_mass", "ash_mass"})
 _BURNS = (OperationKind.REGENERATE_DRIVING, OperationKind.REGENERATE_STATIONARY)
 _FRESH_PARTS = (OperationKind.REPLACE, OperationKind.CLEAN_OFF_VEHICLE)
 _WHOLE_DIGITS = 10
 #: Beyond these the figure was typed wrongly. Judgement, no source.
-FASTEST_RPM, FARTHEST_KM = 10_000, 100_000
+_MOST = {"speed_rpm": 10_000, "km_since_burn": 100_000, "minutes_since_burn": 100_000}
+_UNIT_CHARACTERS, _NOTE_CHARACTERS = 16, 200
 
 
 @dataclass(frozen=True)
 class NewReading:
-    """A value as it was shown; an empty unit says that the display shows none."""
+    """A value as it was shown. An empty unit says that the display shows none; an empty kind is
+    the quantity's usual one."""
 
     quantity: str
     value: Decimal
@@ -60,16 +49,23 @@ class NewReading:
     speed_rpm: int | None = None
     layout: str = ""
     km_since_burn: int | None = None
+    minutes_since_burn: int | None = None
+    kind: str = ""
+    instrument: Instrument | None = None
 
 
 def reading_add(
     *, job: Job, new: NewReading, at: datetime, by: AbstractBaseUser | None = None
 ) -> Reading:
     """Add a reading to a job; the first of its kind after a burn or with a new part is kept as
-    the vehicle's own reference."""
-    _check(new)
+    the vehicle's own reference. A display without units is read in the unit once confirmed for
+    it. RuleBroken names every fault at once."""
+    checked = _checked(job, new)
     with transaction.atomic():
-        reading = Reading.objects.create(job=job, kind=_kind_of(new), **vars(new))
+        reading = Reading.objects.create(
+            job=job,
+            **vars(new) | {"kind": checked.kind, "standard_value": checked.standard_value},
+        )
         because = _baseline_because(reading)
         if because is not None:
             Baseline.objects.create(reading=reading, because=because, kept_at=at)
@@ -110,27 +106,51 @@ def _baseline_because(reading: Reading) -> str | None:
     return None
 
 
-def _kind_of(new: NewReading) -> str:
-    return ReadingKind.MODELLED if new.quantity in MODELLED else ReadingKind.MEASURED
-
-
-def _check(new: NewReading) -> None:
-    if new.quantity not in QUANTITIES:
-        raise RuleBroken(
-            f"a reading is of one of {', '.join(QUANTITIES)}",
-            got=new.quantity,
-            do="Choose from the list.",
-            column="quantity",
+def _checked(job: Job, new: NewReading) -> ReadingChecked:
+    """The reading in its standard unit, after every rule; a display's own unit where it has one."""
+    checked = reading_checked(
+        ReadingTyped(
+            quantity=new.quantity,
+            value=new.value,
+            unit=new.unit.strip() or _unit_of_instrument(job, new),
+            kind=new.kind,
+            condition=new.condition,
+            speed_rpm=new.speed_rpm,
         )
-    if not new.value.is_finite() or abs(new.value) >= 10**_WHOLE_DIGITS:
-        raise RuleBroken(
+    )
+    refuse_all(
+        (
+            *(
+                RuleBroken(each.rule, got=each.got, do=each.do, column=each.column)
+                for each in checked.faults
+            ),
+            *_broken(job, new),
+        )
+    )
+    return checked
+
+
+def _unit_of_instrument(job: Job, new: NewReading) -> str:
+    if new.instrument is None:
+        return ""
+    shown_in = unit_of_display(
+        instrument=new.instrument,
+        engine_family_id=job.vehicle.engine_family_id,
+        quantity=new.quantity,
+    )
+    return "" if shown_in is None else shown_in.unit.symbol
+
+
+def _broken(job: Job, new: NewReading) -> Iterator[RuleBroken]:
+    if new.value.is_finite() and abs(new.value) >= 10**_WHOLE_DIGITS:
+        yield RuleBroken(
             f"a reading is a number of at most {_WHOLE_DIGITS} digits before the point",
             got=new.value,
             do="Type the digits shown.",
             column="value",
         )
     if new.phase not in JobPhase.values:
-        raise RuleBroken(
+        yield RuleBroken(
             f"a reading is taken at one of {', '.join(JobPhase.values)}",
             got=new.phase,
             do="Say when.",
@@ -139,20 +159,29 @@ def _check(new: NewReading) -> None:
     for column, known in (("condition", EngineCondition.values), ("layout", SensorLayout.values)):
         said = getattr(new, column)
         if said and said not in known:
-            raise RuleBroken(
+            yield RuleBroken(
                 f"{column} of a reading is one of {', '.join(known)}, or not said",
                 got=said,
                 do="Choose from the list.",
                 column=column,
             )
-    for column, most in (("speed_rpm", FASTEST_RPM), ("km_since_burn", FARTHEST_KM)):
+    for column, most in _MOST.items():
         number = getattr(new, column)
         if number is not None and not 0 <= number <= most:
-            raise RuleBroken(
+            yield RuleBroken(
                 f"{column} of a reading is 0 to {most}",
                 got=number,
                 do="Type what was shown, or leave it empty.",
                 column=column,
             )
-    for name, most in (("unit", 16), ("note", 200)):
-        refuse_long(name, getattr(new, name), most)
+    if new.instrument is not None and new.instrument.organisation_id != job.organisation_id:
+        yield RuleBroken(
+            "an instrument is one of the workshop's own",
+            got=new.instrument.pk,
+            do="Choose from the list.",
+            column="instrument",
+        )
+    yield from broken_by(
+        lambda: refuse_long("unit", new.unit, _UNIT_CHARACTERS),
+        lambda: refuse_long("note", new.note, _NOTE_CHARACTERS),
+    )
