@@ -15,8 +15,8 @@ from garage.evidence.drives.log import Drive
 from garage.evidence.thresholds import Thresholds
 
 _Numbers = npt.NDArray[np.float64]
-#: Fewest and most blocks: with five, Student's t is 2.8; more than twelve narrow little, and
-#: shorter ones feel the steps of the display. Judgement, no source.
+#: Fewest blocks, and how many are aimed at: with five, Student's t is 2.8; more than twelve
+#: narrow little, and shorter ones feel the steps of the display. Judgement, no source.
 _BLOCKS_LEAST = 5
 _BLOCKS_MOST = 12
 #: A slope takes at least this many rows in each block. Judgement, no source.
@@ -73,7 +73,7 @@ def soot_rate(drive: Drive, limits: Thresholds = DEFAULTS) -> SootRate:
 
     Rows of a modelled sequence follow from those before, so they are not observations of their
     own: each stretch is cut into blocks of equal length, and the least-squares slopes of the
-    blocks, five to twelve, are taken as one mean with Student's t. Blocks never span a burn, and
+    blocks, at least five, are taken as one mean with Student's t. Blocks never span a burn, and
     are long enough to rise by several steps of the display. It is the model's soot, not weighed.
 
     Parameters
@@ -154,10 +154,14 @@ def _step_g(soot: _Numbers) -> float | None:
 
 
 def _cut(stretches: list[_Stretch], least_km: float) -> list[_Stretch]:
-    """Blocks of one length, the shortest allowed that gives no more than the most."""
+    """Blocks of about a twelfth of the distance, or of the shortest allowed where burns lie
+    too close for that."""
     covered = sum(each.length_km for each in stretches)
-    length = max(least_km, covered / _BLOCKS_MOST)
-    return [block for each in stretches for block in _blocks(each, length)]
+    for length in (max(least_km, covered / _BLOCKS_MOST), least_km):
+        blocks = [block for each in stretches for block in _blocks(each, length)]
+        if len(blocks) >= _BLOCKS_LEAST:
+            break
+    return blocks
 
 
 def _blocks(stretch: _Stretch, length_km: float) -> list[_Stretch]:

@@ -49,6 +49,16 @@ def test_rate_does_not_depend_on_what_the_burn_took_off() -> None:
     assert soot_rate(small).rate_g_per_km == pytest.approx(soot_rate(great).rate_g_per_km)
 
 
+def test_many_short_stretches_between_burns_still_tell() -> None:
+    """Fifteen stretches of 50 km: none is as long as a twelfth of them all, 62 km."""
+    drive = steady(50, 0.1)
+    for _ in range(14):
+        drive = joined(drive, steady(50, 0.1))
+    found = soot_rate(drive)
+    assert (found.status, found.burns_inside) == (RateStatus.TOLD, 14)
+    assert found.rate_g_per_km == pytest.approx(0.1)
+
+
 def test_drive_too_short_says_the_distance_needed() -> None:
     """Five blocks of 5 km: one row more decides."""
     short = soot_rate(steady(24.9, 0.04))
