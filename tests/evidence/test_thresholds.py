@@ -6,6 +6,7 @@ from garage.evidence.findings.gate_burn import soot_limit_g
 from garage.evidence.findings.limits import DEFAULTS, limits_shared
 from garage.evidence.findings.situation import Situation
 from garage.evidence.gauges.limits import DEFAULTS as GAUGES
+from garage.evidence.quantities.readings_together import DEFAULTS as TOGETHER
 from garage.evidence.resistance.limits import DEFAULTS as RESISTANCE
 from garage.evidence.thresholds import Basis, Override, Threshold, Thresholds
 
@@ -48,7 +49,7 @@ def test_shared_limits_are_those_of_the_findings(limits: Thresholds) -> None:
     assert all(limits.told(key) is limits_shared(key)[0] for key in shared)
 
 
-@pytest.mark.parametrize("limits", [DEFAULTS, GAUGES, RESISTANCE])
+@pytest.mark.parametrize("limits", [DEFAULTS, GAUGES, RESISTANCE, TOGETHER])
 def test_every_threshold_says_where_it_is_from(limits: Thresholds) -> None:
     for key in limits:
         told = limits.told(key)

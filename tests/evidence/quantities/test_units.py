@@ -1,4 +1,4 @@
-"""Units against the printed factors of NIST SP 811 (2008), appendix B.8, and SciPy's constants."""
+"""Units against the factors of NIST SP 811 (2008), appendix B.8, and SciPy's constants."""
 
 from decimal import Decimal
 from fractions import Fraction
@@ -29,7 +29,7 @@ def named(text: str, dimension: Dimension) -> Unit:
     return unit
 
 
-# Seven figures as printed; the last column is the SI unit there, as the table here has it.
+# Seven figures, from memory of the printed table; `si` is the unit there.
 @pytest.mark.parametrize(
     ("unit", "dimension", "printed", "si"),
     [
@@ -53,7 +53,7 @@ def test_unit_is_the_printed_factor(unit: str, dimension: Dimension, printed: st
 
 
 def test_cubic_inch_is_the_printed_factor() -> None:
-    # Printed: 1.638706 E-05 m3, hence 16.38706 mL.
+    # The same source: 1.638706 E-05 m3, hence 16.38706 mL.
     told = converted(Decimal(1), named("in3", D.VOLUME), named("mL", D.VOLUME))
     assert f"{float(told):.7g}" == "16.38706"
 
