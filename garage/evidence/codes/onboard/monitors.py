@@ -26,7 +26,7 @@ class Monitors:
 def read_monitors(data: bytes) -> Monitors:
     """What do the self-tests of a diesel say?
 
-    Raises ValueError for other than four bytes or spark ignition. Source: SAE J1979-DA, from memory.
+    Raises ValueError for other than four bytes or spark ignition. Source: SAE J1979-DA, memory.
 
     Examples
     --------
