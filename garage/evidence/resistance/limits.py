@@ -2,6 +2,7 @@
 
 from garage.evidence.findings.limits import limits_shared
 from garage.evidence.resistance.deposit_limits import ASH, SOOT
+from garage.evidence.resistance.reading_limits import READING
 from garage.evidence.thresholds import Basis, Threshold, Thresholds
 
 _FIELD = "field values of cars and light vans, two-hose sensor, engine hot"
@@ -165,12 +166,17 @@ _STATES = (
     ),
 )
 
-LIMITS: tuple[Threshold, ...] = (*_FLOW, *_INDEX, *_STATES, *ASH, *SOOT)
+LIMITS: tuple[Threshold, ...] = (*_FLOW, *READING, *_INDEX, *_STATES, *ASH, *SOOT)
 
 DEFAULTS = Thresholds(
     (
         *LIMITS,
         *limits_shared(
+            "zero_good_mbar",
+            "zero_most_mbar",
+            "idle_usual_most_mbar",
+            "raised_least_rpm",
+            "raised_most_rpm",
             "raised_sound_least_mbar",
             "raised_usual_most_mbar",
             "raised_very_low_mbar",

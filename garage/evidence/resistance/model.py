@@ -183,6 +183,50 @@ def resistance_index(
     return _of_bowl(bowl_fitted(used, limits["flow_error_correlation"]), used.n, reference, limits)
 
 
+def index_alone(
+    points: Sequence[PressurePoint], zero: Zero, limits: Thresholds = DEFAULTS
+) -> float | None:
+    """What index do these points give at the standard reference, without its interval?
+
+    For many visits at once: the interval of each takes far longer and is not asked for. mbar per
+    m³/h; None where `resistance_index` would give no figure, or none above zero. Errors as there.
+
+    Examples
+    --------
+    >>> index_alone([], Zero(0.0, 0.2)) is None
+    True
+    """
+    used = points_corrected(points, zero)
+    if used.n < _COEFFICIENTS or float(used.pressure_pa.max()) <= 0.0:
+        return None
+    spread = float(used.flow_m3_per_s.max() / used.flow_m3_per_s.min())
+    if spread < limits["flow_spread_fewest_times"]:
+        return None
+    best = bowl_fitted(used, limits["flow_error_correlation"]).best
+    index = float(_direction(STANDARD_REFERENCE) @ best)
+    return index if index > 0.0 else None
+
+
+def pressure_of_model_mbar(found: ResistanceIndex, flow_m3_per_h: float) -> float | None:
+    """What pressure does the fitted filter show at this flow, at the reference's temperature?
+
+    None where no curve was fitted.
+
+    Examples
+    --------
+    >>> fitted = ResistanceIndex(
+    ...     IndexStatus.OK, "", 2, STANDARD_REFERENCE, linear_per_m3=3.6e7, square_per_m4=0.0)
+    >>> round(pressure_of_model_mbar(fitted, 256.0), 3)
+    0.705
+    """
+    if found.linear_per_m3 is None or found.square_per_m4 is None:
+        return None
+    if flow_m3_per_h == 0.0:
+        return 0.0
+    at = replace(found.reference, flow_m3_per_h=flow_m3_per_h)
+    return index_of_model(found.linear_per_m3, found.square_per_m4, at) * flow_m3_per_h
+
+
 def _direction(reference: Reference) -> Floats:
     """Index (mbar per m³/h) that a unit of each coefficient gives at the reference."""
     flow = reference.flow_m3_per_h / SECONDS_PER_HOUR

@@ -1,6 +1,6 @@
 """Reference range of an engine family from readings of its filters in a known state."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -25,6 +25,8 @@ class ReferenceStatus(StrEnum):
     OK = "ok"
     COMMON_PRACTICE = "common_practice"
     """Too few vehicles: the range is that of cars and light vans in general."""
+    NO_RANGE = "no_range"
+    """Too few vehicles, and common practice gives no range for such readings."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +47,7 @@ class Quantile:
 
 @dataclass(frozen=True, slots=True)
 class FamilyReference:
-    """Range of resistance, mbar per m³/h, with the vehicles it rests on.
+    """Range of what was asked, in its unit, with the vehicles it rests on.
 
     `n` counts vehicles, one value each; `readings` counts what came.
     """
@@ -63,6 +65,18 @@ class FamilyReference:
             if each.share == share:
                 return each
         raise KeyError(share)
+
+
+@dataclass(frozen=True, slots=True)
+class CommonPressure:
+    """Between which limits common practice has a sound filter; no least: from zero on."""
+
+    least_key: str | None
+    most_key: str
+
+
+COMMON_IDLE = CommonPressure(None, "idle_usual_most_mbar")
+COMMON_RAISED = CommonPressure("raised_sound_least_mbar", "raised_usual_most_mbar")
 
 
 def family_reference(
@@ -100,26 +114,57 @@ def family_reference(
     ('common_practice', 2, 3)
     """
     values = np.asarray(resistance_mbar_per_m3_per_h, dtype=np.float64)
-    if values.ndim != 1 or values.size != len(vehicles):
-        raise ValueError(
-            f"each value has a vehicle; got {values.size} values and {len(vehicles)} vehicles"
-        )
     if not bool((np.isfinite(values) & (values > 0.0)).all()):
         raise ValueError("a resistance is a finite number above 0; leave out readings without one")
-    each = _one_per_vehicle(values, vehicles)
-    fewest = int(limits["family_vehicles_fewest"])
-    if each.size < fewest:
-        return common_practice(int(each.size), int(values.size), limits)
-    return FamilyReference(
-        ReferenceStatus.OK,
-        f"{each.size} vehicles",
-        Basis.CALCULATED,
-        int(each.size),
-        int(values.size),
-        tuple(
-            _quantile(each, share, limits["index_confidence_share"]) for share in QUANTILE_SHARES
-        ),
+    return _own_reference(values, vehicles, limits) or common_practice(
+        len(set(vehicles)), int(values.size), limits
     )
+
+
+def pressure_reference(
+    pressure_mbar: Sequence[float] | Floats,
+    vehicles: Sequence[str | int],
+    common: CommonPressure | None,
+    limits: Thresholds = DEFAULTS,
+) -> FamilyReference:
+    """What pressure does a filter in a known state read in this engine family, whatever the flow?
+
+    As `family_reference`, of pressures in mbar with the zero taken off, at one condition and with
+    one sensor layout a call; a sound filter's may lie at zero. `common` stands in where the
+    vehicles are too few; None where common practice has no range (``NO_RANGE``).
+
+    Raises
+    ------
+    ValueError
+        For lengths that differ, or a value that is not a finite number.
+
+    Examples
+    --------
+    >>> found = pressure_reference([9.0], ["a"], COMMON_RAISED)
+    >>> found.status.value, found.at(0.95).value
+    ('common_practice', 30.0)
+    """
+    values = np.asarray(pressure_mbar, dtype=np.float64)
+    if not bool(np.isfinite(values).all()):
+        raise ValueError("a pressure is a finite number; leave out readings without one")
+    own = _own_reference(values, vehicles, limits)
+    if own is not None:
+        return own
+    n, readings = len(set(vehicles)), int(values.size)
+    few = f"{_vehicles(n)} of the family, fewer than {limits['family_vehicles_fewest']:.0f}"
+    if common is None:
+        return FamilyReference(
+            ReferenceStatus.NO_RANGE,
+            f"{few}, and common practice gives no range for one hose",
+            Basis.PRACTICE, n, readings, _ends({}),
+        )  # fmt: skip
+    most = limits.told(common.most_key)
+    least = 0.0 if common.least_key is None else limits[common.least_key]
+    return FamilyReference(
+        ReferenceStatus.COMMON_PRACTICE,
+        f"{few}: range of cars and light vans in general ({most.basis.words})",
+        most.basis, n, readings, _ends({0.05: least, 0.95: most.value}),
+    )  # fmt: skip
 
 
 def common_practice(
@@ -143,14 +188,45 @@ def common_practice(
     told = limits.told("raised_usual_most_mbar")
     return FamilyReference(
         ReferenceStatus.COMMON_PRACTICE,
-        f"{n} vehicles of the family, fewer than {limits['family_vehicles_fewest']:.0f}: "
+        f"{_vehicles(n)} of the family, fewer than {limits['family_vehicles_fewest']:.0f}: "
         f"range of cars and light vans in general ({told.basis.words})",
         told.basis,
         n,
         readings,
+        _ends(ends),
+    )
+
+
+def _ends(ends: Mapping[float, float]) -> tuple[Quantile, ...]:
+    return tuple(
+        Quantile(share, ends.get(share), None, None, None, "common practice gives no limits")
+        for share in QUANTILE_SHARES
+    )
+
+
+def _vehicles(n: int) -> str:
+    return f"{n} vehicle{'' if n == 1 else 's'}"
+
+
+def _own_reference(
+    values: Floats, vehicles: Sequence[str | int], limits: Thresholds
+) -> FamilyReference | None:
+    """Quantiles over the vehicles; None where these are too few."""
+    if values.ndim != 1 or values.size != len(vehicles):
+        raise ValueError(
+            f"each value has a vehicle; got {values.size} values and {len(vehicles)} vehicles"
+        )
+    each = _one_per_vehicle(values, vehicles)
+    if each.size < int(limits["family_vehicles_fewest"]):
+        return None
+    return FamilyReference(
+        ReferenceStatus.OK,
+        f"{each.size} vehicles",
+        Basis.CALCULATED,
+        int(each.size),
+        int(values.size),
         tuple(
-            Quantile(share, ends.get(share), None, None, None, "common practice gives no limits")
-            for share in QUANTILE_SHARES
+            _quantile(each, share, limits["index_confidence_share"]) for share in QUANTILE_SHARES
         ),
     )
 

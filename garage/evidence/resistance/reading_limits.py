@@ -1,0 +1,66 @@
+"""Thresholds of readings taken in a workshop: how closely each is known."""
+
+from garage.evidence.thresholds import Basis, Threshold
+
+READING = (
+    Threshold(
+        "exhaust_flow_uncertainty_share",
+        0.05,
+        "",
+        "standard uncertainty of an exhaust flow that the vehicle reckons",
+        Basis.JUDGEMENT,
+        "",
+        0.001,
+        0.5,
+    ),
+    Threshold(
+        "air_flow_uncertainty_share",
+        0.03,
+        "",
+        "standard uncertainty of an air flow that the vehicle's meter reads",
+        Basis.MEMORY,
+        "hot-film air meters, 2 to 4 % when new",
+        0.001,
+        0.5,
+    ),
+    Threshold(
+        "pressure_own_uncertainty_mbar",
+        0.3,
+        "mbar",
+        "standard uncertainty of a pressure reading beside the display's step and the zero",
+        Basis.JUDGEMENT,
+        "",
+        0.01,
+        10.0,
+    ),
+    Threshold(
+        "pressure_steadiness_share",
+        0.03,
+        "",
+        "how far a pressure wanders while the engine is held at one speed",
+        Basis.JUDGEMENT,
+        "",
+        0.0,
+        0.5,
+    ),
+    Threshold(
+        "outlet_pressure_uncertainty_mbar",
+        15.0,
+        "mbar",
+        "standard uncertainty of the pressure behind the filter, which is not read (silencer)",
+        Basis.JUDGEMENT,
+        "",
+        0.0,
+        200.0,
+    ),
+    Threshold(
+        "same_speed_share",
+        0.1,
+        "",
+        "how far two engine speeds lie apart and still count as one",
+        Basis.JUDGEMENT,
+        "",
+        0.0,
+        0.5,
+    ),
+)
