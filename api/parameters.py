@@ -14,7 +14,14 @@ from api.errors import faults_of
 from api.problems import INVALID_REQUEST, Fault, Refused
 from garage.lifetimes.verdict.shares import Cause
 from garage.outcomes.early_failures import FlagRule
-from garage.records.choices import FILTER_PART_KIND, Origin
+from garage.records.choices import (
+    FILTER_PART_KIND,
+    EngineCondition,
+    JobPhase,
+    Origin,
+    ReadingKind,
+    SensorLayout,
+)
 from garage.records.models import PartKind
 
 MOST_PER_PAGE = 200
@@ -139,6 +146,41 @@ class ImportBody(serializers.Serializer[Any]):
     clusters = serializers.FileField(required=False, help_text="One row is one replaced cluster.")
     odometer = serializers.FileField(required=False, help_text="One row is one reading.")
     jobs = serializers.FileField(required=False, help_text="One row is one operation of a job.")
+
+
+class ReadingBody(serializers.Serializer[Any]):
+    """A value as it was shown."""
+
+    quantity = serializers.CharField(max_length=40, help_text="A key of /quantities/.")
+    value = serializers.DecimalField(
+        max_digits=14, decimal_places=4, help_text="As the display shows it."
+    )
+    unit = serializers.CharField(
+        required=False, allow_blank=True, max_length=16, help_text="Left out: none is shown."
+    )
+    kind = ChosenField(
+        ReadingKind.values, required=False, help_text="Left out: the quantity's usual one."
+    )
+    phase = ChosenField(JobPhase.values, help_text="When it was read.")
+    condition = ChosenField(
+        EngineCondition.values, required=False, help_text="What the engine was doing."
+    )
+    speed_rpm = serializers.IntegerField(required=False, help_text="Engine speed.")
+    layout = ChosenField(
+        SensorLayout.values, required=False, help_text="How the pressure sensor is plumbed."
+    )
+    km_since_burn = serializers.IntegerField(
+        required=False, help_text="Distance since the last burn, km."
+    )
+    minutes_since_burn = serializers.IntegerField(
+        required=False, help_text="Time since the last burn, min."
+    )
+    instrument_id = serializers.IntegerField(
+        required=False, help_text="Number of the workshop's instrument that showed it."
+    )
+    note = serializers.CharField(
+        required=False, allow_blank=True, max_length=200, help_text="More, in words."
+    )
 
 
 class Credentials(serializers.Serializer[Any]):

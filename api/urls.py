@@ -14,6 +14,7 @@ from api.views.outcomes import (
     FamilyPartLifeView,
     PartLifeView,
 )
+from api.views.readings import JobReadingsView, QuantityListView
 from api.views.token import TokenView
 from api.views.vehicles import VehicleHistoryView, VehicleListView, VehicleView
 
@@ -38,6 +39,8 @@ urlpatterns = [
     path("part-life/", PartLifeView.as_view(), name="part_life"),
     path("comebacks/", ComebacksView.as_view(), name="comebacks"),
     path("early-failures/", EarlyFailuresView.as_view(), name="early_failures"),
+    path("jobs/<int:job_id>/readings/", JobReadingsView.as_view(), name="job_readings"),
+    path("quantities/", QuantityListView.as_view(), name="quantities"),
     path("imports/", ImportListView.as_view(), name="imports"),
     path("imports/<int:run_id>/", ImportView.as_view(), name="import"),
     path("imports/<int:run_id>/cancel/", ImportCancelView.as_view(), name="import_cancel"),

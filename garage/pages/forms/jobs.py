@@ -8,7 +8,7 @@ from django.db.models import Model
 
 from garage.evidence.quantities.catalogue import quantities
 from garage.pages.forms.fields import DayField, YesNoField
-from garage.pages.forms.instruments import InstrumentField, OfWorkshop
+from garage.pages.forms.of_workshop import InstrumentField, OfWorkshop
 from garage.records.choices import (
     Cause,
     ComebackState,
