@@ -220,3 +220,18 @@ def test_drive_without_time_is_refused() -> None:
     """Fails if a rate is made of rows."""
     with pytest.raises(ValueError, match="lacks time_s"):
         burn_judged(Drive(2, soot_g=(20.0, 2.0)))
+
+
+def test_soot_still_falling_in_the_last_row_is_not_called_broken_off() -> None:
+    """Fails if a cooler last row is enough: whether soot falls on is not logged."""
+    drive = replace(COMPLETED, end_g=12.0, after_min=0.0).drive()
+    assert drive.inlet_c is not None
+    judged = burn_judged(replace(drive, inlet_c=(*drive.inlet_c[:-1], 500.0)))
+    assert judged.status is BurnStatus.CANNOT_BE_TOLD
+
+
+def test_time_between_rows_far_apart_is_not_counted_as_hot() -> None:
+    """At 60 s a row 18 min are hot; at 120 s it is not known what was between."""
+    near, far = (burn_judged(replace(COMPLETED, row_s=row_s).drive()) for row_s in (60.0, 120.0))
+    assert (near.hot_min, far.hot_min) == (18.0, 0.0)
+    assert far.status is BurnStatus.CANNOT_BE_TOLD

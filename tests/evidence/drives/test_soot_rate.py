@@ -89,6 +89,16 @@ def test_soot_that_stays_is_no_rise() -> None:
     assert (found.status, found.rate_g_per_km) == (RateStatus.NO_RISE, 0.0)
 
 
+def test_rise_within_the_scatter_is_no_rise() -> None:
+    """Fails if a mean above 0 is enough: each 10 km, up by 1.25 g or down by 1 g in turn."""
+    km = np.arange(0.0, 120.1, 0.1)
+    turns = 0.25 * np.interp(km, np.arange(0, 121, 10), [0, 5, 1, 6, 2, 7, 3, 8, 4, 9, 5, 10, 6])
+    found = soot_rate(Drive(len(km), distance_km=tuple(km), soot_g=tuple(3 + turns)))
+    assert found.rate_g_per_km is not None
+    assert found.rate_g_per_km > 0
+    assert found.status is RateStatus.NO_RISE
+
+
 def test_soot_that_stands_still_in_distance_is_too_short() -> None:
     """Fails if a vehicle at rest divides by nought."""
     found = soot_rate(Drive(2, distance_km=(5.0, 5.0), soot_g=(3.0, 4.0)))
