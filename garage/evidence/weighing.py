@@ -84,10 +84,7 @@ def visit_weigh(
     {'zero': 'large'}
     """
     taken = numbers_taken(said)
-    read = findings_from(taken.measured, limits)
-    logged = {each.finding: each for each in said.grades if each.state is not None}
-    grades = tuple(logged.get(each.finding, each) for each in read.grades)
-    grades += tuple(each for each in said.grades if each not in grades)
+    grades = _graded(said, taken.measured, limits)
     observed = {each.finding: each.state for each in grades if each.state is not None}
     observed |= said.findings
     situation = _situation(observed, taken.measured, said, limits)
@@ -113,6 +110,28 @@ def visit_weigh(
         order=first_to_fix(taken.groups),
         unused=taken.unused,
     )
+
+
+def visit_grades(said: VisitSaid, limits: Thresholds = DEFAULTS) -> tuple[Grade, ...]:
+    """What readings, codes and logs of a visit say, each with its numbers and limits.
+
+    Examples
+    --------
+    >>> read = (ReadingSaid("burn_interval", "90 km", 90.0),)
+    >>> grades = visit_grades(VisitSaid(readings=read))
+    >>> next(each.state for each in grades if each.finding == "burn_interval")
+    'short'
+    """
+    return _graded(said, numbers_taken(said).measured, limits)
+
+
+def _graded(said: VisitSaid, measured: Measured, limits: Thresholds) -> tuple[Grade, ...]:
+    """What is logged takes the place of what single readings say of the same thing."""
+    logged = {each.finding: each for each in said.grades if each.state is not None}
+    grades = tuple(
+        logged.get(each.finding, each) for each in findings_from(measured, limits).grades
+    )
+    return grades + tuple(each for each in said.grades if each not in grades)
 
 
 def _situation(
@@ -154,12 +173,13 @@ def _post_burn(
         return None
     if observed.get("soot_fall") == "without_heat" or observed.get("burn_end") == "broken_off":
         return None
-    after = [each for each in said.readings if _is_post_burn(each, limits)]
+    after = [each for each in said.readings if is_post_burn(each, limits)]
     values = [each.standard_value for each in after if each.standard_value is not None]
     return values[-1] - zero if values else None
 
 
-def _is_post_burn(reading: ReadingSaid, limits: Thresholds) -> bool:
+def is_post_burn(reading: ReadingSaid, limits: Thresholds = DEFAULTS) -> bool:
+    """Whether a pressure at raised speed was read just after a burn, whatever became of it."""
     if reading.quantity != PRESSURE or reading.condition != "raised":
         return False
     near_km = (
