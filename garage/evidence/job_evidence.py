@@ -1,6 +1,6 @@
 """The evidence of one job: gathered from its records, and weighed."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -8,10 +8,11 @@ from garage.evidence.codes.line import parse_line
 from garage.evidence.findings.likelihoods import Confirmed, Likelihoods
 from garage.evidence.findings.likelihoods_read import likelihoods
 from garage.evidence.findings.measured import Family
+from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.measured_of import PRESSURE
 from garage.evidence.quantities.catalogue import quantities
 from garage.evidence.said import CodeSaid, ReadingSaid, Unused, VisitSaid
-from garage.evidence.weighing import Evidence, visit_weigh
+from garage.evidence.weighing import Evidence, visit_grades, visit_weigh
 from garage.records.choices import BaselineBecause, EngineCondition, JobPhase, OperationKind
 from garage.records.models import Baseline, FindingSeen, Job, OutcomeConfirmed, Reading
 
@@ -72,23 +73,42 @@ def reading_said(reading: Reading) -> ReadingSaid:
 
 def likelihoods_learnt(*, organisation_ids: Iterable[int]) -> Likelihoods:
     """The likelihoods shipped, with what these organisations' confirmed outcomes add."""
-    outcomes: dict[int, dict[str, str]] = {}
+    outcomes: dict[int, dict[str, str]] = defaultdict(dict)
+    observed: dict[int, dict[str, str]] = defaultdict(dict)
     ids = list(organisation_ids)
     confirmed = OutcomeConfirmed.objects.filter(job__organisation_id__in=ids)
-    for job_id, of, state in confirmed.order_by().values_list("job_id", "list", "state"):
-        outcomes.setdefault(job_id, {})[of] = state
+    rows = confirmed.order_by("pk").values_list("job_id", "list", "state", "graded")
+    for job_id, of, state, graded in rows:
+        outcomes[job_id][of] = state
+        observed[job_id] |= graded
     found = FindingSeen.objects.filter(
         job__organisation_id__in=ids, phase=JobPhase.ARRIVAL, job__outcomes_confirmed__isnull=False
     ).distinct()
-    counted: Counter[tuple[str, str, tuple[tuple[str, str], ...]]] = Counter()
     for job_id, finding, state in found.order_by().values_list("job_id", "finding", "state"):
-        counted[finding, state, tuple(sorted(outcomes[job_id].items()))] += 1
+        observed[job_id][finding] = state
+    counted: Counter[tuple[str, str, tuple[tuple[str, str], ...]]] = Counter()
+    for job_id, findings in observed.items():
+        proved = tuple(sorted(outcomes[job_id].items()))
+        counted.update((finding, state, proved) for finding, state in findings.items())
     return likelihoods().updated(
         [
             Confirmed(finding, state, **dict(proved), count=count)
             for (finding, state, proved), count in counted.items()
+            if _is_known(finding, state)
         ]
     )
+
+
+def _is_known(finding: str, state: str) -> bool:
+    """Whether the vocabulary still has what was graded in its day."""
+    known = {each.key: dict(each.states) for each in vocabulary().findings}
+    return state in known.get(finding, {})
+
+
+def graded_on_arrival(*, job: Job) -> dict[str, str]:
+    """What readings, codes and logs of the arrival say, apart from what somebody saw."""
+    said = visit_said(job=job, phase=JobPhase.ARRIVAL, seen={})
+    return {each.finding: each.state for each in visit_grades(said) if each.state is not None}
 
 
 def _why_not_known(reading: Reading) -> str:

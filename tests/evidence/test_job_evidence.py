@@ -4,7 +4,12 @@ from decimal import Decimal
 
 import pytest
 
-from garage.evidence.job_evidence import JobEvidence, job_evidence, likelihoods_learnt
+from garage.evidence.job_evidence import (
+    JobEvidence,
+    graded_on_arrival,
+    job_evidence,
+    likelihoods_learnt,
+)
 from garage.records.models import Job
 from tests.records.evidence_factories import (
     FindingSeenFactory,
@@ -208,10 +213,33 @@ def test_burn_stays_shut_by_soot_without_litres_or_by_the_vehicles_own_limit(
     assert not told(job).gates.gate("burn").is_open
 
 
-def test_likelihoods_learn_from_confirmed_outcomes_of_these_organisations_only(job: Job) -> None:
+def proved(job: Job, **more: object) -> None:
     for of, state in [("sensing", "in_order"), ("filter", "soot_loaded"), ("upstream", "none")]:
-        OutcomeConfirmedFactory(job=job, list=of, state=state)
+        OutcomeConfirmedFactory(job=job, list=of, state=state, **more)
+
+
+def test_likelihoods_learn_from_confirmed_outcomes_of_these_organisations_only(job: Job) -> None:
+    proved(job)
     FindingSeenFactory(job=job)
     FindingSeenFactory(job=JobFactory(vehicle=job.vehicle))
     assert likelihoods_learnt(organisation_ids=[job.organisation_id]).confirmed == 1
     assert likelihoods_learnt(organisation_ids=[job.organisation_id + 1]).confirmed == 0
+
+
+def test_likelihoods_learn_from_what_readings_said_when_it_was_confirmed(job: Job) -> None:
+    read(job, "0", "engine_off")
+    read(job, "40", "idle")
+    graded = graded_on_arrival(job=job)
+    assert (graded["zero"], graded["idle_pressure"]) == ("within", "high")
+    proved(job, graded=graded)
+    learnt = likelihoods_learnt(organisation_ids=[job.organisation_id])
+    assert learnt.confirmed == len(graded)
+    # What somebody saw of the same thing is one finding with it, not two.
+    FindingSeenFactory(job=job, finding="zero", state="small")
+    assert likelihoods_learnt(organisation_ids=[job.organisation_id]).confirmed == len(graded)
+
+
+def test_graded_finding_that_is_no_longer_known_teaches_nothing(job: Job) -> None:
+    graded = {"zero": "within", "idle_pressure": "odd", "mood": "good"}
+    proved(job, graded=graded)
+    assert likelihoods_learnt(organisation_ids=[job.organisation_id]).confirmed == 1

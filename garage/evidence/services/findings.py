@@ -8,6 +8,7 @@ from django.db import transaction
 
 from garage.evidence.findings.procedures import procedure
 from garage.evidence.findings.vocabulary import Finding, vocabulary
+from garage.evidence.job_evidence import graded_on_arrival
 from garage.records.choices import AuditVerb, EvidenceList, JobPhase
 from garage.records.errors import RuleBroken
 from garage.records.models import CautionConfirmed, FindingSeen, Job, OutcomeConfirmed
@@ -110,7 +111,8 @@ def caution_confirm(
 def outcome_confirm(
     *, job: Job, of: str, state: str, at: datetime, by: AbstractBaseUser | None = None
 ) -> OutcomeConfirmed:
-    """Keep what it proved to be, by one of the three lists; from this the likelihoods learn."""
+    """Keep what it proved to be, by one of the three lists, beside what readings and codes of the
+    arrival said by then; from this the likelihoods learn."""
     if of not in EvidenceList.values or state not in vocabulary().states(of):
         known = ", ".join(vocabulary().states(of)) if of in EvidenceList.values else ""
         raise RuleBroken(
@@ -127,6 +129,7 @@ def outcome_confirm(
             list=of,
             defaults={
                 "state": state,
+                "graded": graded_on_arrival(job=job),
                 "confirmed_at": at,
                 "confirmed_by_id": None if by is None else by.pk,
             },

@@ -45,6 +45,11 @@ class OutcomeConfirmed(models.Model):
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="outcomes_confirmed")
     list = models.CharField(max_length=10, choices=EvidenceList.choices)
     state = models.CharField(max_length=24)
+    graded = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text="What readings, codes and logs of the arrival said by then, by finding.",
+    )
     confirmed_at = models.DateTimeField()
     confirmed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"

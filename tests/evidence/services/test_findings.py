@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -20,6 +21,7 @@ from garage.records.models import (
     Job,
     OutcomeConfirmed,
 )
+from tests.records.evidence_factories import ReadingFactory
 from tests.records.factories import JobFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
@@ -111,6 +113,15 @@ def test_outcome_is_kept_once_a_list(job: Job) -> None:
     outcome_confirm(job=job, of="upstream", state="thermostat", at=LATER)
     kept = sorted(OutcomeConfirmed.objects.values_list("list", "state"))
     assert kept == [("filter", "ash_limited"), ("upstream", "thermostat")]
+
+
+def test_outcome_keeps_what_the_readings_of_the_arrival_said(job: Job) -> None:
+    ReadingFactory(job=job, value=Decimal(0), condition="engine_off")
+    ReadingFactory(job=job, value=Decimal(9), condition="engine_off", phase="after_work")
+    finding_record(job=job, said=FindingSaid("tailpipe", "black"), at=AT)
+    kept = outcome_confirm(job=job, of="filter", state="soot_loaded", at=AT)
+    assert kept.graded["zero"] == "within"
+    assert "tailpipe" not in kept.graded
 
 
 @pytest.mark.parametrize(
