@@ -118,10 +118,10 @@ def test_outcome_is_kept_once_a_list(job: Job) -> None:
 def test_outcome_keeps_what_the_readings_of_the_arrival_said(job: Job) -> None:
     ReadingFactory(job=job, value=Decimal(0), condition="engine_off")
     ReadingFactory(job=job, value=Decimal(9), condition="engine_off", phase="after_work")
-    finding_record(job=job, said=FindingSaid("tailpipe", "black"), at=AT)
+    finding_record(job=job, said=OIL, at=AT)
     kept = outcome_confirm(job=job, of="filter", state="soot_loaded", at=AT)
     assert kept.graded["zero"] == "within"
-    assert "tailpipe" not in kept.graded
+    assert "oil_level" not in kept.graded
 
 
 @pytest.mark.parametrize(
