@@ -83,7 +83,7 @@ def evidence_page(
         ],
         agreements=[each for each in evidence.weighed.conflicts if not _contradicts(each)],
         checks=checks,
-        cautions=_cautions_told(job, _procedures(checks, refused), refused),
+        cautions=cautions_told(job, _procedures(checks, refused), refused),
         outcomes=_outcomes_told(job),
         finding_form=refused.get("finding") or FindingForm(prefix="finding"),
         outcome_form=refused.get("outcome") or OutcomeForm(prefix="outcome"),
@@ -150,7 +150,8 @@ def _procedures(checks: Sequence[NextCheck], refused: Forms) -> list[str]:
     return [each for each in dict.fromkeys(needed) if each is not None]
 
 
-def _cautions_told(job: Job, procedures: list[str], refused: Forms) -> list[CautionsTold]:
+def cautions_told(job: Job, procedures: list[str], refused: Forms) -> list[CautionsTold]:
+    """The cautions of these procedures, and who confirmed them at the job."""
     confirmed = {each.procedure: each for each in job.cautions_confirmed.order_by("pk")}
     return [
         CautionsTold(procedure(key), confirmed.get(key), _caution_form(key, refused))

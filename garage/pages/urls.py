@@ -15,7 +15,9 @@ from garage.pages.views.evidence import job_evidence, job_evidence_write
 from garage.pages.views.export import export, export_take
 from garage.pages.views.family import family
 from garage.pages.views.find import start
+from garage.pages.views.gauges import job_gauges, job_gauges_write
 from garage.pages.views.imports import import_cancel, import_rejected, import_run, imports
+from garage.pages.views.instruments import instrument, instruments, unit_taken_back
 from garage.pages.views.job_lines import job_line, job_lines, line_answer_back, line_answers
 from garage.pages.views.job_writes import (
     advice_decide,
@@ -68,6 +70,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("jobs/<int:job_id>/sheet.pdf", job_print, name="job-print"),
     path("jobs/<int:job_id>/evidence/", job_evidence, name="job-evidence"),
     path("jobs/<int:job_id>/evidence/<slug:what>/", job_evidence_write, name="job-evidence-write"),
+    path("jobs/<int:job_id>/gauges/", job_gauges, name="job-gauges"),
+    path("jobs/<int:job_id>/gauges/<slug:what>/", job_gauges_write, name="job-gauges-write"),
     path("jobs/<int:job_id>/look/", job_look, name="job-look"),
     path("jobs/<int:job_id>/<slug:what>/", job_write, name="job-write"),
     path("operations/<int:operation_id>/", operation, name="operation"),
@@ -75,6 +79,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("advice/<int:advice_id>/", advice_decide, name="advice-decide"),
     path("causes/", causes, name="causes"),
     path("part-kinds/", catalogue, name="catalogue"),
+    path("instruments/", instruments, name="instruments"),
+    path("instruments/<int:instrument_id>/", instrument, name="instrument"),
+    path("instruments/units/<int:confirmed_id>/back/", unit_taken_back, name="unit-taken-back"),
     path("export/", export, name="export"),
     path("export/<int:organisation_id>/", export_take, name="export-take"),
     path("imports/", imports, name="imports"),

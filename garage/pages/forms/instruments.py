@@ -1,26 +1,60 @@
-"""Forms that offer a workshop's own instruments."""
-
-from typing import Any
+"""Forms of a workshop's instruments."""
 
 from django import forms
-from django.db.models import Model
 
+from garage.pages.forms.fields import DayField
+from garage.pages.forms.organisations import ForOrganisationForm
 from garage.records.models import Instrument
 
 
-class InstrumentField(forms.ModelChoiceField):
-    """One of a workshop's instruments, by its name."""
+class _Facts(forms.Form):
+    name = forms.CharField(label="Name, as it is called here", max_length=80)
+    unit = forms.CharField(
+        label="Unit that it shows",
+        max_length=16,
+        required=False,
+        help_text="Empty: its display shows bare numbers.",
+    )
+    resolution = forms.DecimalField(
+        label="Last step that it shows",
+        max_digits=12,
+        decimal_places=6,
+        required=False,
+        help_text="0.5 where it counts in halves.",
+    )
+    accuracy_share = forms.FloatField(
+        label="Largest error, % of the reading",
+        required=False,
+        help_text="From its sheet or certificate; a known gauge needs it.",
+    )
+    calibrated_on = DayField(label="Last calibrated", required=False)
 
-    def label_from_instance(self, obj: Model) -> str:
-        known = vars(obj)
-        return f"{known['name']} ({known['unit']})" if known["unit"] else str(known["name"])
+    def clean_accuracy_share(self) -> float | None:
+        """People say per cent; it is kept as a share."""
+        per_cent = self.cleaned_data["accuracy_share"]
+        return None if per_cent is None else float(per_cent) / 100
 
 
-class OfWorkshop(forms.Form):
-    """Offers the instruments of one workshop."""
+class InstrumentForm(_Facts):
+    """Changes an instrument; starts from what is kept of it."""
 
-    def __init__(self, *said: Any, organisation_id: int, **more: Any) -> None:
-        super().__init__(*said, **more)
-        for field in self.fields.values():
-            if isinstance(field, InstrumentField):
-                field.queryset = Instrument.objects.filter(organisation_id=organisation_id)
+    @classmethod
+    def of(cls, kept: Instrument) -> "InstrumentForm":
+        share, step = kept.accuracy_share, kept.resolution
+        return cls(
+            prefix=f"instrument-{kept.pk}",
+            initial={
+                "name": kept.name,
+                "unit": kept.unit,
+                "resolution": None if step is None else f"{step.normalize():f}",
+                "accuracy_share": None if share is None else f"{100 * share:g}",
+                "calibrated_on": kept.calibrated_on,
+            },
+        )
+
+
+class NewInstrumentForm(ForOrganisationForm, _Facts):
+    """Adds one, for one of one's organisations."""
+
+    organisation_label = "Of"
+    field_order = ("organisation", "name", "unit", "resolution", "accuracy_share", "calibrated_on")
