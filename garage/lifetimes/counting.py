@@ -1,5 +1,6 @@
 """Sums by clock value, without sorting where the clock is short against the count."""
 
+from collections.abc import Iterator
 from typing import Any, TypeVar
 
 import numpy as np
@@ -37,18 +38,38 @@ def placed(clock: IntArray) -> tuple[IntArray, IntArray]:
     return values, place
 
 
+def blocks(first: int, end: int, most: int) -> Iterator[slice]:
+    """Slices that cover the places from `first` to below `end` in order, each `most` at most.
+
+    What is worked on in between stays in the processor's cache, and its memory, which the system
+    gives out slowly when it is new, is used again by the next.
+
+    Examples
+    --------
+    >>> [(some.start, some.stop) for some in blocks(0, 5, 2)]
+    [(0, 2), (2, 4), (4, 5)]
+    """
+    for start in range(first, end, most):
+        yield slice(start, min(start + most, end))
+
+
 def counted(place: IntArray, rows: int) -> IntArray:
     """How many stand in each place."""
     return np.bincount(place, minlength=rows).astype(np.int64, copy=False)
 
 
-def summed_whole(values: IntArray, place: IntArray | None, rows: int) -> IntArray:
-    """Whole numbers summed by place; a place of None says that each row has its own."""
+def refuse_too_many(values: IntArray) -> None:
+    """Refuse counts whose sum float64 might not hold."""
     if float(np.abs(values).sum(dtype=np.float64)) >= LARGEST_COUNT:
         raise ValueError(
             f"a table counts fewer than {LARGEST_COUNT} lives, so that all its sums are exact; "
             "give counts of lives"
         )
+
+
+def summed_whole(values: IntArray, place: IntArray | None, rows: int) -> IntArray:
+    """Whole numbers summed by place; a place of None says that each row has its own."""
+    refuse_too_many(values)
     if place is None:
         return values.copy()
     return np.bincount(place, values, rows).astype(np.int64)

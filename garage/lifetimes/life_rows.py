@@ -7,14 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from garage.lifetimes.arrays import FloatArray, IntArray
-from garage.lifetimes.counting import (
-    DENSE_VALUES_PER_ROW,
-    busy_rows,
-    counted,
-    over_causes,
-    placed,
-    summed_whole,
-)
+from garage.lifetimes.counting import DENSE_VALUES_PER_ROW, placed
 
 WholeArray = NDArray[np.int32] | NDArray[np.int64]
 
@@ -112,56 +105,6 @@ class LifePlaces:
         return kept + self.low if self.clock is None else self.clock.take(kept)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CountedLives:
-    """Checked lives by clock value.
-
-    Attributes
-    ----------
-    places : LifePlaces
-        Of each life among the r clock values; nothing may have happened at some.
-    entered : array of int64, shape (r,)
-    left : array of int64, shape (1 + c, r)
-        Withdrawn first, then the failures of each cause.
-    corrected : array, shape (c, r), or None
-        None where every failure is seen.
-    """
-
-    places: LifePlaces
-    entered: IntArray
-    left: IntArray
-    corrected: FloatArray | None
-
-    def columns(self) -> dict[str, NDArray[Any]]:
-        """Columns of a `RiskTable` where every failure is seen: rows where anything happened."""
-        busy = np.flatnonzero(busy_rows(self.entered, self.left))
-        causes = len(self.left) - 1
-        # One block rather than a column each: the system gives out a large one far quicker.
-        whole_size, size = (2 + causes) * len(busy), (3 + 2 * causes) * len(busy)
-        block = np.empty(size + len(busy) + 1, np.int64)
-        whole = block[:whole_size].reshape(2 + causes, len(busy))
-        parts = block[whole_size:size].view(np.float64).reshape(1 + causes, len(busy))
-        held = block[size:].view(np.float64)
-        failed, corrected = whole[2:], parts[1:]
-        whole[0] = self.places.values(busy)
-        self.entered.take(busy, out=whole[1], mode="clip")
-        self.left[1:].take(busy, axis=1, out=failed, mode="clip")
-        withdrawn = self.left[0].take(busy)
-        parts[0], corrected[:] = withdrawn, failed
-        # Whole numbers add up many times as fast as fractions.
-        change = np.subtract(whole[1], withdrawn, out=withdrawn)
-        change -= over_causes(failed)
-        held[0], held[1:] = 0.0, np.cumsum(change, out=change)
-        return {
-            "clock": whole[0],
-            "entered": whole[1],
-            "failed": failed,
-            "corrected": corrected,
-            "withdrawn": parts[0],
-            "_held": held,
-        }
-
-
 def checked_lives(lives: LivesArrays, cause_count: int | None = None) -> CheckedLives:
     """Lives as numbers; the first that breaks a rule is named. Any causes where none are set."""
     entry, exit_ = whole_as_given("entry", lives.entry), whole_as_given("exit", lives.exit)
@@ -192,48 +135,6 @@ def checked_lives(lives: LivesArrays, cause_count: int | None = None) -> Checked
         outside = ~((capture > 0) & (capture <= 1))
         refuse_first(outside, "a capture share lies in (0, 1]", capture)
     return CheckedLives(entry, exit_, cause, weight, capture)
-
-
-def counted_lives(lives: LivesArrays, cause_count: int) -> CountedLives:
-    """Count lives by clock value; the first that breaks a rule is named."""
-    life = checked_lives(lives, cause_count)
-    weight = life.weight
-    places = life.places()
-    rows, ends = places.rows, places.begin.astype(np.int64)
-
-    def counts(size: int) -> IntArray:
-        return counted(ends, size) if weight is None else summed_whole(weight, ends, size)
-
-    entered = _entered(ends, rows) if weight is None else counts(rows)
-    # Withdrawals and causes side by side in one array are counted in one pass.
-    ends[:] = life.cause
-    ends *= rows
-    ends += places.end
-    left = counts(rows * (cause_count + 1)).reshape(cause_count + 1, rows)
-    return CountedLives(places, entered, left, _corrected(weight, life.capture, ends, left))
-
-
-def _entered(begin: IntArray, rows: int) -> IntArray:
-    """Lives that enter in each place.
-
-    Most enter at the lowest, and adding to one and the same count a million times is slow.
-    """
-    late = begin.take(np.flatnonzero(begin != 0))
-    entered = counted(late, rows)
-    if rows:
-        entered[0] = begin.size - late.size
-    return entered
-
-
-def _corrected(
-    weight: IntArray | None, capture: FloatArray | None, ends: IntArray, left: IntArray
-) -> FloatArray | None:
-    """Failures divided by their capture share, by cause and row; None where all are seen."""
-    if capture is None:
-        return None
-    each = (1.0 if weight is None else weight) / capture
-    summed: FloatArray = np.asarray(np.bincount(ends, each, left.size), np.float64)
-    return summed.reshape(left.shape)[1:]
 
 
 _NO_WATCHED_TIME = (

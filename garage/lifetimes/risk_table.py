@@ -8,13 +8,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from garage.lifetimes.arrays import FloatArray, IntArray
+from garage.lifetimes.counted_lives import CountedLives, counted_lives
 from garage.lifetimes.counting import busy_rows, over_causes, placed, summed_parts, summed_whole
 from garage.lifetimes.life_rows import (
     FROM_THE_START,
-    CountedLives,
     LivesArrays,
     RiskRows,
-    counted_lives,
     refuse_shape,
     whole_numbers,
 )

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from garage.lifetimes.life_rows import LivesArrays, RiskRows, checked_lives, counted_lives
+from garage.lifetimes.counted_lives import counted_lives
+from garage.lifetimes.life_rows import LivesArrays, RiskRows, checked_lives
 from garage.lifetimes.risk_table import RiskTable
 
 COLUMNS = ("clock", "entered", "failed", "corrected", "withdrawn", "at_risk")

@@ -10,10 +10,10 @@ from garage.lifetimes.confidence import (
     LimitsKind,
     none_failed_lower,
     normal_deviate,
-    share_limits,
 )
 from garage.lifetimes.counting import over_causes
-from garage.lifetimes.curves.steps import CurveSteps
+from garage.lifetimes.curves.product_steps import product_steps, variance_steps
+from garage.lifetimes.curves.steps import lives_after, rows_after
 from garage.lifetimes.curves.thin_places import thin_places
 from garage.lifetimes.risk_table import RiskTable
 from garage.lifetimes.status import Status
@@ -111,7 +111,6 @@ class SurvivalCurve:
     standard_error: FloatArray
     lower: FloatArray
     upper: FloatArray
-    _variance_steps: FloatArray = field(repr=False)
     _table: RiskTable = field(repr=False)
 
     @property
@@ -216,7 +215,8 @@ class SurvivalCurve:
         heights = np.concatenate([[1.0], self.survival[inside]])
         areas = np.diff(edges) * heights
         remaining = np.cumsum(areas[::-1])[::-1][1:]
-        error = float(np.sqrt(np.sum(remaining**2 * self._variance_steps[inside])))
+        variance = variance_steps(self._table, self.given_survival_to)
+        error = float(np.sqrt(np.sum(remaining**2 * variance[inside])))
         mean, reach = float(areas.sum()), normal_deviate(self.level) * error
         lower, upper = max(mean - reach, 0.0), min(mean + reach, until - self.start)
         return MeanEstimate(
@@ -287,76 +287,42 @@ def product_limit(
     >>> curve.median.value
     6.0
     """
-    steps = CurveSteps.from_table(table, given_survival_to)
-    hazard = steps.total_hazard
-    survival: FloatArray = np.asarray(np.cumprod(1 - hazard), np.float64)
-    variance_steps = _greenwood_steps(steps, hazard)
-    error: FloatArray = np.asarray(np.cumsum(variance_steps), np.float64)
-    np.sqrt(error, out=error)
-    error *= survival
-    lower, upper = np.zeros_like(survival), np.ones_like(survival)
-    # The curve never rises, so what lies between 1 and 0 is one stretch.
-    inside = slice(np.count_nonzero(survival >= 1), np.count_nonzero(survival > 0))
-    lower[inside], upper[inside] = share_limits(
-        survival[inside], error[inside], level=level, kind=limits
-    )
-    if np.any(survival <= 0):
-        # Greenwood's sum has no value here: keep the last one that had.
-        first = int(np.argmax(survival <= 0))
-        upper[first:] = upper[first - 1] if first else 1.0
-        error[first:] = error[first - 1] if first else 0.0
+    steps = product_steps(table, given_survival_to, level=level, limits=limits)
+    n = lives_after(table, given_survival_to)
+    failed = int(table.failed[:, rows_after(table, given_survival_to)].sum())
     thin = thin_places(
         table.clock,
         table.at_risk,
         over_causes(table.failed) > 0,
         smallest=smallest_risk_set,
-        start=steps.start,
+        start=0 if given_survival_to is None else given_survival_to,
     )
-    status, reason = _status_of(table, steps, thin)
+    status, reason = _status_of(table, n, failed, thin)
     return SurvivalCurve(
         unit=table.unit,
-        n=steps.n,
-        failed=steps.failed_total,
+        n=n,
+        failed=failed,
         status=status,
         reason=reason,
         level=level,
         limits=limits,
         given_survival_to=given_survival_to,
         smallest_risk_set=smallest_risk_set,
-        watched_to=table.watched_to if steps.n else None,
+        watched_to=table.watched_to if n else None,
         reliable_to=thin[0] if thin else None,
         reliable_from=thin[-1] if thin else None,
         clock=steps.clock,
         at_risk=steps.at_risk,
-        survival=survival,
-        standard_error=error,
-        lower=lower,
-        upper=upper,
-        _variance_steps=variance_steps,
+        survival=steps.survival,
+        standard_error=steps.standard_error,
+        lower=steps.lower,
+        upper=steps.upper,
         _table=table,
     )
 
 
-def _greenwood_steps(steps: CurveSteps, hazard: FloatArray) -> FloatArray:
-    """Variance that each step adds to log survival; 0 where nobody is left after it."""
-    by_cause = steps.inverse_capture
-    by_cause -= hazard
-    by_cause *= by_cause
-    by_cause *= steps.failed
-    unfailed = steps.at_risk - over_causes(steps.failed)
-    unfailed *= hazard**2
-    spread = over_causes(by_cause) + unfailed
-    left = (1 - hazard) * steps.at_risk
-    left *= left
-    ended = np.flatnonzero(hazard >= 1)
-    left[ended] = 1
-    spread /= left
-    spread[ended] = 0
-    return spread
-
-
-def _status_of(table: RiskTable, steps: CurveSteps, thin: list[int]) -> tuple[Status, str]:
-    if steps.n == 0:
+def _status_of(table: RiskTable, n: int, failed: int, thin: list[int]) -> tuple[Status, str]:
+    if n == 0:
         return Status.NO_LIVES, "no life was watched"
     if thin:
         few = spoken(float(table.at_risk_at(thin[0])))
@@ -365,6 +331,6 @@ def _status_of(table: RiskTable, steps: CurveSteps, thin: list[int]) -> tuple[St
             "watch later; ask for survival among lives that have reached "
             f"{spoken(thin[-1], table.unit)}"
         )
-    if steps.failed_total == 0:
-        return Status.NO_FAILURES, f"none of {spoken(steps.n)} lives failed while watched"
+    if failed == 0:
+        return Status.NO_FAILURES, f"none of {spoken(n)} lives failed while watched"
     return Status.OK, ""

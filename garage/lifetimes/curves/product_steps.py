@@ -1,0 +1,111 @@
+"""Carries a product-limit curve from failure to failure, some steps at a time."""
+
+from dataclasses import dataclass
+from typing import Self
+
+import numpy as np
+
+from garage.lifetimes.arrays import FloatArray, IntArray
+from garage.lifetimes.confidence import LimitsKind, share_limits
+from garage.lifetimes.counting import over_causes
+from garage.lifetimes.curves.steps import CurveSteps, rows_after
+from garage.lifetimes.risk_table import RiskTable
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ProductSteps:
+    """A curve just after each failure, shape (f,) each; see `SurvivalCurve`."""
+
+    clock: IntArray
+    at_risk: FloatArray
+    survival: FloatArray
+    standard_error: FloatArray
+    lower: FloatArray
+    upper: FloatArray
+
+    @classmethod
+    def empty(cls, size: int) -> Self:
+        """So many steps, still to be written."""
+        # In one block: the system gives out a large one far quicker than several.
+        block = np.empty((6, size))
+        return cls(block[0].view(np.int64), *block[1:])
+
+    def part(self, some: slice) -> Self:
+        """These steps alone, written to in place."""
+        return type(self)(
+            self.clock[some],
+            self.at_risk[some],
+            self.survival[some],
+            self.standard_error[some],
+            self.lower[some],
+            self.upper[some],
+        )
+
+
+def product_steps(
+    table: RiskTable, start: int | None, *, level: float, limits: LimitsKind
+) -> ProductSteps:
+    """Survival with Greenwood's error and limits at every failure after `start`."""
+    failing = over_causes(table.failed[:, rows_after(table, start)]) > 0
+    curve = ProductSteps.empty(int(np.count_nonzero(failing)))
+    written, survival, variance = 0, 1.0, 0.0
+    for steps in CurveSteps.parts(table, start):
+        to = slice(written, written + len(steps.clock))
+        part, written = curve.part(to), to.stop
+        survival, variance = _carried(part, steps, survival, variance)
+        # The curve never rises, so what lies between 1 and 0 is one stretch.
+        inside = slice(np.count_nonzero(part.survival >= 1), np.count_nonzero(part.survival > 0))
+        part.lower[:], part.upper[:] = 0, 1
+        part.lower[inside], part.upper[inside] = share_limits(
+            part.survival[inside], part.standard_error[inside], level=level, kind=limits
+        )
+    if survival <= 0:
+        # Greenwood's sum has no value here: keep the last one that had.
+        first = int(np.argmax(curve.survival <= 0))
+        curve.upper[first:] = curve.upper[first - 1] if first else 1.0
+        curve.standard_error[first:] = curve.standard_error[first - 1] if first else 0.0
+    return curve
+
+
+def _carried(
+    part: ProductSteps, steps: CurveSteps, survival: float, variance: float
+) -> tuple[float, float]:
+    """Write the steps after this survival and variance of its logarithm; those at their end."""
+    part.clock[:], part.at_risk[:] = steps.clock, steps.at_risk
+    hazard = steps.total_hazard
+    np.subtract(1, hazard, out=part.survival)
+    part.survival[:1] *= survival
+    np.cumprod(part.survival, out=part.survival)
+    summed = part.standard_error
+    summed[:] = _greenwood_steps(steps, hazard)
+    summed[:1] += variance
+    np.cumsum(summed, out=summed)
+    if summed.size:
+        survival, variance = float(part.survival[-1]), float(summed[-1])
+    np.sqrt(summed, out=part.standard_error)
+    part.standard_error[:] *= part.survival
+    return survival, variance
+
+
+def variance_steps(table: RiskTable, start: int | None) -> FloatArray:
+    """Variance that each step after `start` adds to log survival."""
+    steps = CurveSteps.from_table(table, start)
+    return _greenwood_steps(steps, steps.total_hazard)
+
+
+def _greenwood_steps(steps: CurveSteps, hazard: FloatArray) -> FloatArray:
+    """Variance that each step adds to log survival; 0 where nobody is left after it."""
+    by_cause = steps.inverse_capture
+    by_cause -= hazard
+    by_cause *= by_cause
+    by_cause *= steps.failed
+    unfailed = steps.at_risk - over_causes(steps.failed)
+    unfailed *= hazard**2
+    spread = over_causes(by_cause) + unfailed
+    left = (1 - hazard) * steps.at_risk
+    left *= left
+    ended = np.flatnonzero(hazard >= 1)
+    left[ended] = 1
+    spread /= left
+    spread[ended] = 0
+    return spread
