@@ -2,18 +2,22 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from garage.evidence.at_odds import readings_at_odds
 from garage.evidence.codes.line import parse_line
+from garage.evidence.family_reference import family_measured
 from garage.evidence.findings.likelihoods import Confirmed, Likelihoods
 from garage.evidence.findings.likelihoods_read import likelihoods
 from garage.evidence.findings.measured import Family
 from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.measured_of import PRESSURE
-from garage.evidence.quantities.catalogue import quantities
-from garage.evidence.said import CodeSaid, ReadingSaid, Unused, VisitSaid
+from garage.evidence.own_limits import OwnLimits, limits_for
+from garage.evidence.own_wordings import own_meanings
+from garage.evidence.reading_rows import reading_said
+from garage.evidence.said import CodeSaid, Unused, VisitSaid
 from garage.evidence.weighing import Evidence, visit_grades, visit_weigh
-from garage.records.choices import BaselineBecause, EngineCondition, JobPhase, OperationKind
+from garage.records.choices import EngineCondition, JobPhase, OperationKind
 from garage.records.models import Baseline, FindingSeen, Job, OutcomeConfirmed, Reading
 
 
@@ -33,41 +37,37 @@ def job_evidence(*, job: Job, phase: str, organisation_ids: Iterable[int]) -> Jo
     The likelihoods learn from the confirmed outcomes of the organisations named.
     """
     seen = {each.finding: each for each in job.findings_seen.filter(phase=phase)}
-    learnt = likelihoods_learnt(organisation_ids=organisation_ids)
-    evidence = visit_weigh(visit_said(job=job, phase=phase, seen=seen), learnt)
+    ids = list(organisation_ids)
+    learnt = likelihoods_learnt(organisation_ids=ids)
+    limits = limits_for(job.organisation_id, job.vehicle.engine_family_id)
+    said = visit_said(job=job, phase=phase, organisation_ids=ids, limits=limits)
+    said = replace(said, findings={key: each.state for key, each in seen.items()})
+    evidence = visit_weigh(said, learnt, limits.findings)
     return JobEvidence(**vars(evidence), phase=phase, seen=seen, learnt_from=learnt.confirmed)
 
 
-def visit_said(*, job: Job, phase: str, seen: dict[str, FindingSeen]) -> VisitSaid:
-    """All that the records say of a job at one phase."""
+def visit_said(
+    *, job: Job, phase: str, organisation_ids: Iterable[int], limits: OwnLimits
+) -> VisitSaid:
+    """All that the records say of a job at one phase, apart from what somebody saw."""
+    family_id = job.vehicle.engine_family_id
     taken = list(job.technical_readings.select_related("baseline").order_by("pk"))
     codes, unread = _codes(job, phase)
+    readings = tuple(reading_said(each) for each in taken if each.phase == phase)
     return VisitSaid(
-        readings=tuple(reading_said(each) for each in taken if each.phase == phase),
+        readings=readings,
         lasting=tuple(reading_said(each) for each in taken),
         codes=codes,
         unread=unread,
-        findings={key: each.state for key, each in seen.items()},
-        family=Family(),
+        at_odds=readings_at_odds(readings, limits.together),
+        own_meanings=own_meanings(job.organisation_id, family_id),
+        family=Family()
+        if family_id is None
+        else family_measured(
+            family_id=family_id, organisation_ids=organisation_ids, limits=limits.resistance
+        ),
         own_clean_mbar=_own_clean_mbar(job),
         cleaned=job.operations.filter(kind=OperationKind.CLEAN_OFF_VEHICLE).exists(),
-    )
-
-
-def reading_said(reading: Reading) -> ReadingSaid:
-    """A reading of the records as the weighing takes it."""
-    kept = getattr(reading, "baseline", None)
-    return ReadingSaid(
-        quantity=reading.quantity,
-        typed=f"{reading.value.normalize():f} {reading.unit}".strip(),
-        standard_value=reading.standard_value,
-        reason=_why_not_known(reading),
-        condition=reading.condition,
-        layout=reading.layout,
-        speed_rpm=reading.speed_rpm,
-        km_since_burn=reading.km_since_burn,
-        minutes_since_burn=reading.minutes_since_burn,
-        after_burn=kept is not None and kept.because == BaselineBecause.COMPLETED_BURN,
     )
 
 
@@ -107,17 +107,12 @@ def _is_known(finding: str, state: str) -> bool:
 
 def graded_on_arrival(*, job: Job) -> dict[str, str]:
     """What readings, codes and logs of the arrival say, apart from what somebody saw."""
-    said = visit_said(job=job, phase=JobPhase.ARRIVAL, seen={})
-    return {each.finding: each.state for each in visit_grades(said) if each.state is not None}
-
-
-def _why_not_known(reading: Reading) -> str:
-    if reading.standard_value is not None:
-        return ""
-    if not reading.unit:
-        return "the display shows no unit; say which it is"
-    known = quantities().get(reading.quantity)
-    return f"no unit of {known.dimension if known else 'such a quantity'} that is known here"
+    limits = limits_for(job.organisation_id, job.vehicle.engine_family_id)
+    said = visit_said(
+        job=job, phase=JobPhase.ARRIVAL, organisation_ids=[job.organisation_id], limits=limits
+    )
+    grades = visit_grades(said, limits.findings)
+    return {each.finding: each.state for each in grades if each.state is not None}
 
 
 def _own_clean_mbar(job: Job) -> float | None:

@@ -75,6 +75,8 @@ IN_ORDER: tuple[tuple[str, ...], ...] = (
     ("ash_capture_least_share", "ash_capture_likely_share", "ash_capture_most_share"),
     ("ash_full_least_g_per_l", "ash_full_likely_g_per_l", "ash_full_most_g_per_l"),
     ("burn_trigger_least_g_per_l", "burn_trigger_likely_g_per_l", "burn_trigger_most_g_per_l"),
+    ("burn_trigger_least_g", "burn_trigger_most_g"),
+    ("rate_usual_most_g_per_km", "rate_town_most_g_per_km", "rate_fault_g_per_km"),
     ("passive_fastest_g_per_min", "oxidation_fastest_g_per_min"),
 )
 

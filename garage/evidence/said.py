@@ -7,6 +7,7 @@ from types import MappingProxyType
 from garage.evidence.codes.meanings import Meaning
 from garage.evidence.findings.grade import Grade
 from garage.evidence.findings.measured import Family
+from garage.records.importing.faults import Fault
 
 _NO_FINDINGS: Mapping[str, str] = MappingProxyType({})
 _NO_MEANINGS: Mapping[str, Meaning] = MappingProxyType({})
@@ -32,8 +33,8 @@ class ReadingSaid:
         Value and unit as they were shown.
     standard_value : float or None
         In the quantity's standard unit; None where that is not known, and `reason` says why.
-    condition, layout : str
-        Of the engine and of the pressure sensor; empty for not said.
+    condition, layout, kind : str
+        Of the engine and of the pressure sensor, and how the value came about; empty for not said.
     speed_rpm, km_since_burn, minutes_since_burn : float or None
     after_burn : bool
         Whether it was kept as the vehicle's own after a completed burn.
@@ -45,6 +46,7 @@ class ReadingSaid:
     reason: str = ""
     condition: str = ""
     layout: str = ""
+    kind: str = ""
     speed_rpm: float | None = None
     km_since_burn: float | None = None
     minutes_since_burn: float | None = None
@@ -73,6 +75,8 @@ class VisitSaid:
         Empty where none were written down, for that is not "none are stored".
     unread : tuple of Unused
         What was written among the codes and is none.
+    at_odds : tuple of Fault
+        Readings that cannot all be true.
     findings : mapping of finding to state
         What somebody saw.
     grades : tuple of Grade
@@ -93,6 +97,7 @@ class VisitSaid:
     lasting: tuple[ReadingSaid, ...] = ()
     codes: tuple[CodeSaid, ...] = ()
     unread: tuple[Unused, ...] = ()
+    at_odds: tuple[Fault, ...] = ()
     findings: Mapping[str, str] = field(default_factory=lambda: _NO_FINDINGS)
     grades: tuple[Grade, ...] = ()
     soot_fall_inlet_c: float | None = None

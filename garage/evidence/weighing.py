@@ -16,6 +16,7 @@ from garage.evidence.findings.weighed import Weighed
 from garage.evidence.measured_of import PRESSURE, numbers_taken
 from garage.evidence.said import ReadingSaid, Unused, VisitSaid
 from garage.evidence.thresholds import Thresholds
+from garage.records.importing.faults import Fault
 
 #: The measured number that a finding is graded by.
 _READ_BY = {
@@ -45,6 +46,8 @@ class Evidence:
     order : Order
         Which groups of codes to put right first.
     unused : tuple of Unused
+    at_odds : tuple of Fault
+        Readings that cannot all be true; they are weighed as they stand.
     """
 
     grades: tuple[Grade, ...]
@@ -54,6 +57,7 @@ class Evidence:
     gates: Gates
     order: Order
     unused: tuple[Unused, ...]
+    at_odds: tuple[Fault, ...]
 
 
 def visit_weigh(
@@ -109,6 +113,7 @@ def visit_weigh(
         gates=gates,
         order=first_to_fix(taken.groups),
         unused=taken.unused,
+        at_odds=said.at_odds,
     )
 
 

@@ -10,13 +10,16 @@ from garage.evidence.job_evidence import (
     job_evidence,
     likelihoods_learnt,
 )
-from garage.records.models import Job
+from garage.records.models import Baseline, Job
 from tests.records.evidence_factories import (
+    AT,
     FindingSeenFactory,
     OutcomeConfirmedFactory,
+    OwnCodeWordingFactory,
+    OwnThresholdFactory,
     ReadingFactory,
 )
-from tests.records.factories import JobFactory
+from tests.records.factories import JobFactory, OperationFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -243,3 +246,45 @@ def test_graded_finding_that_is_no_longer_known_teaches_nothing(job: Job) -> Non
     graded = {"zero": "within", "idle_pressure": "odd", "mood": "good"}
     proved(job, graded=graded)
     assert likelihoods_learnt(organisation_ids=[job.organisation_id]).confirmed == 1
+
+
+def test_readings_that_cannot_all_be_true_are_told(job: Job) -> None:
+    read(job, "300", "raised")
+    read(job, "500", "raised", quantity="pressure_before_filter")
+    read(job, "195", "raised", quantity="pressure_after_filter")
+    assert told(job).at_odds == ()
+    read(job, "320", "raised")
+    assert len(told(job).at_odds) == 1
+
+
+def test_own_limit_of_the_workshop_holds_for_its_jobs(job: Job) -> None:
+    read(job, "1.8", "engine_off")
+    assert told(job).observed["zero"] == "within"
+    OwnThresholdFactory(organisation=job.organisation, value=1.5)
+    assert told(job).observed["zero"] == "small"
+    assert told(JobFactory()).observed == {}
+
+
+def test_family_of_sound_filters_grades_the_pressure(job: Job) -> None:
+    read(job, "0", "engine_off")
+    read(job, "30", "raised", speed_rpm=3000)
+    by_default = told(job).observed["raised_pressure"]
+    for number in range(25):
+        after = JobFactory(
+            organisation=job.organisation, vehicle__engine_family=job.vehicle.engine_family
+        )
+        OperationFactory(job=after, kind="replace")
+        for value, condition in ((0, "engine_off"), (8 + number / 10, "raised")):
+            reading = ReadingFactory(
+                job=after, value=value, condition=condition, speed_rpm=3000, phase="after_work"
+            )
+            Baseline.objects.create(reading=reading, because="new_part", kept_at=AT)
+    assert by_default == "low_or_normal"
+    assert told(job).observed["raised_pressure"] == "high"
+
+
+def test_own_word_of_the_workshop_moves_a_code_to_its_group() -> None:
+    job = JobFactory(trouble_codes="P244C")
+    assert "codes_burn" in told(job).observed
+    OwnCodeWordingFactory(organisation=job.organisation, group="temperature")
+    assert "codes_temperature" in told(job).observed
