@@ -28,6 +28,7 @@ INSTALLED_APPS = [
     "drf_spectacular_sidecar",
     "garage.background",
     "garage.records",
+    "garage.evidence",
     "garage.outcomes",
     "garage.pages",
     "api",
