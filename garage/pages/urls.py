@@ -27,10 +27,12 @@ from garage.pages.views.job_writes import (
     operation,
 )
 from garage.pages.views.jobs import causes, job, job_new, job_print, jobs
+from garage.pages.views.limits import limit_remove, limits
 from garage.pages.views.looks import looks
 from garage.pages.views.odometer import odometer, odometer_adds, odometers, reading_decide
 from garage.pages.views.organisation import organisation_in_view
 from garage.pages.views.rechecks import recheck, rechecks
+from garage.pages.views.resistance import job_resistance
 from garage.pages.views.tables import table, table_discard, table_import, table_rule, tables
 from garage.pages.views.vehicle import vehicle
 from garage.pages.views.vehicle_writes import vehicle_facts, vehicle_new, vehicle_write
@@ -72,6 +74,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("jobs/<int:job_id>/evidence/<slug:what>/", job_evidence_write, name="job-evidence-write"),
     path("jobs/<int:job_id>/gauges/", job_gauges, name="job-gauges"),
     path("jobs/<int:job_id>/gauges/<slug:what>/", job_gauges_write, name="job-gauges-write"),
+    path("jobs/<int:job_id>/resistance/", job_resistance, name="job-resistance"),
     path("jobs/<int:job_id>/look/", job_look, name="job-look"),
     path("jobs/<int:job_id>/<slug:what>/", job_write, name="job-write"),
     path("operations/<int:operation_id>/", operation, name="operation"),
@@ -79,6 +82,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("advice/<int:advice_id>/", advice_decide, name="advice-decide"),
     path("causes/", causes, name="causes"),
     path("part-kinds/", catalogue, name="catalogue"),
+    path("limits/", limits, name="limits"),
+    path("limits/<int:own_id>/remove/", limit_remove, name="limit-remove"),
     path("instruments/", instruments, name="instruments"),
     path("instruments/<int:instrument_id>/", instrument, name="instrument"),
     path("instruments/units/<int:confirmed_id>/back/", unit_taken_back, name="unit-taken-back"),
