@@ -3,9 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from garage.evidence.family_reference import family_references
+from garage.evidence.family_reference import FamilyReferences, family_references
 from garage.evidence.job_deposits import deposits_known
-from garage.evidence.job_evidence import reading_said
+from garage.evidence.reading_rows import reading_said
 from garage.evidence.resistance.limits import DEFAULTS
 from garage.evidence.resistance.model import IndexStatus, ResistanceIndex, resistance_index
 from garage.evidence.resistance.ratio import RatioFound, RatioStatus, ratio_tested
@@ -44,6 +44,8 @@ class JobResistance:
     states : StatesAllowed
     family : FamilyReference
         That the states were held to; of the engine family, or common practice.
+    references : FamilyReferences or None
+        All that the family's sound filters read; None where the vehicle's family is not known.
     volume_l : float or None
     displacement_l : float or None
         Of the engine, as it was said when asked.
@@ -59,6 +61,7 @@ class JobResistance:
     ratio: RatioFound
     states: StatesAllowed
     family: FamilyReference
+    references: FamilyReferences | None
     volume_l: float | None
     displacement_l: float | None
     after_completed_burn: bool
@@ -87,7 +90,8 @@ def job_resistance(
     if visit.zero_off is not None:
         reason = f"{visit.zero_off.what}: {visit.zero_off.reason}"
         index = replace(index, reason=reason)
-    family = _family(job, organisation_ids, limits)
+    references = _references(job, organisation_ids, limits)
+    family = common_practice(limits=limits) if references is None else references.index
     volume_l = deposits_known(job=job).volume_l
     seen = set(job.findings_seen.filter(phase=phase).values_list("finding", "state"))
     near = any(is_post_burn(reading_said(each)) for each in rows)
@@ -101,6 +105,7 @@ def job_resistance(
         ratio=_ratio(visit, limits),
         states=states,
         family=family,
+        references=references,
         volume_l=volume_l,
         displacement_l=displacement_l,
         after_completed_burn=after_burn,
@@ -108,13 +113,13 @@ def job_resistance(
     )
 
 
-def _family(job: Job, organisation_ids: Iterable[int], limits: Thresholds) -> FamilyReference:
+def _references(
+    job: Job, organisation_ids: Iterable[int], limits: Thresholds
+) -> FamilyReferences | None:
     family_id = job.vehicle.engine_family_id
     if family_id is None:
-        return common_practice(limits=limits)
-    return family_references(
-        family_id=family_id, organisation_ids=organisation_ids, limits=limits
-    ).index
+        return None
+    return family_references(family_id=family_id, organisation_ids=organisation_ids, limits=limits)
 
 
 def _ratio(visit: VisitPoints, limits: Thresholds) -> RatioFound:

@@ -55,6 +55,8 @@ class AshStatus(StrEnum):
     """The filter's volume is not known: ash a distance, and no distance until full."""
     NO_OIL_USE = "no_oil_use"
     """Oil use may be nothing: no distance until full can be given."""
+    NO_DISTANCE = "no_distance"
+    """How far the filter has gone is not known: no ash by now, nor distance left."""
     MAY_BE_FULL = "may_be_full"
     """The least budget is used up, the greatest is not."""
     FULL = "full"

@@ -5,8 +5,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
 
+from garage.evidence.family_reference import family_references
 from garage.pages.family_sheet import family_sheet
 from garage.pages.in_view import in_view
+from garage.pages.reference_told import reference_table
 from garage.pages.reports import report_read
 from garage.pages.respond import page
 from garage.records.selectors import families_in_scope
@@ -19,4 +21,6 @@ def family(request: HttpRequest, family_id: int) -> HttpResponse:
     found = get_object_or_404(families_in_scope(scope=view.scope), pk=family_id)
     reading = report_read(request, view)
     sheet = family_sheet(family=found, reading=reading)
-    return page(request, "family.html", view, reading, family=found, sheet=sheet)
+    references = family_references(family_id=found.pk, organisation_ids=view.scope.organisation_ids)
+    told = reference_table(references)
+    return page(request, "family.html", view, reading, family=found, sheet=sheet, reference=told)
