@@ -1,12 +1,20 @@
 """Thresholds of this package: what judgement or practice says of soot, heat and burns."""
 
 from garage.evidence.findings.limits import limits_shared
+from garage.evidence.resistance.limits import DEFAULTS as RESISTANCE
 from garage.evidence.thresholds import Basis, Threshold, Thresholds
 
 
 def _judged(key: str, value: float, unit: str, title: str, source: str = "") -> Threshold:
     return Threshold(key, value, unit, title, Basis.JUDGEMENT, source)
 
+
+def _remembered(key: str, value: float, unit: str, title: str, source: str) -> Threshold:
+    return Threshold(key, value, unit, title, Basis.MEMORY, source)
+
+
+_OF_CAR = "4 to 8 g/L in filters of 2.5 to 3.5 L"
+_ENGINE = "cars of Euro 5 and 6, before the filter"
 
 LIMITS: tuple[Threshold, ...] = (
     _judged(
@@ -77,7 +85,26 @@ LIMITS: tuple[Threshold, ...] = (
     _judged("heat_before_fall_min", 30.0, "min", "how long before a fall heat still belongs to it"),
     _judged("temperature_gap_s", 60.0, "s", "longest gap between temperatures that hides no burn"),
     _judged("interval_steady_share", 0.3, "", "change up to which burn intervals are steady"),
+    _remembered(
+        "burn_trigger_least_g", 15.0, "g", "soot at which a car's burn starts, least", _OF_CAR
+    ),
+    _remembered(
+        "burn_trigger_most_g", 25.0, "g", "soot at which a car's burn starts, most", _OF_CAR
+    ),
+    _remembered("rate_usual_most_g_per_km", 0.06, "g/km", "soot of mixed driving, most", _ENGINE),
+    _remembered("rate_town_most_g_per_km", 0.1, "g/km", "soot of cold town driving, most", _ENGINE),
+    _remembered("rate_fault_g_per_km", 0.2, "g/km", "soot from which a fault is likely", _ENGINE),
 )
 DEFAULTS = Thresholds(
-    (*LIMITS, *limits_shared("burn_proven_c", "interval_short_km", "interval_long_km"))
+    (
+        *LIMITS,
+        *limits_shared(
+            "burn_proven_c",
+            "interval_short_km",
+            "interval_long_km",
+            "soot_unknown_g_per_l",
+            "soot_silicon_carbide_g_per_l",
+        ),
+        *(RESISTANCE.told(f"burn_trigger_{end}_g_per_l") for end in ("least", "most")),
+    )
 )
