@@ -12,7 +12,7 @@ _OFF, _IDLE, _RAISED, _LOAD = "engine_off", "idle", "raised", "load"
 #: Sizes of the filter, which hold in every phase, and whether each may be nothing.
 _SIZES = {"filter_volume": False, "soot_limit": False}
 #: What the state of a fault says of its code: not there now, and not proven.
-_NOT_PRESENT = (FaultState.PASSED, FaultState.PASSED_EARLIER, FaultState.UNKNOWN)
+NOT_PRESENT = (FaultState.PASSED, FaultState.PASSED_EARLIER, FaultState.UNKNOWN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +124,7 @@ def _groups_present(said: VisitSaid, unused: list[Unused]) -> tuple[str, ...]:
     standing = []
     for each in said.codes:
         status = None if each.status_byte is None else read_status(each.status_byte)
-        if status is not None and status.state in _NOT_PRESENT:
+        if status is not None and status.state in NOT_PRESENT:
             unused.append(Unused(each.code, status.reason))
         else:
             standing.append(each.code)

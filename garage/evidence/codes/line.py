@@ -59,6 +59,8 @@ _STATES = {
     "permanent": SaidState.PERMANENT,
     "perm": SaidState.PERMANENT,
 }
+#: Why a code that was typed twice is not kept twice; nothing is lost by it.
+REPEATED = "the same code and state stand before it"
 _JOINING = frozenset({"and", "with", "code", "codes", "dtc", "dtcs", "&", "+"})
 _NEGATING = frozenset({"not", "no", "non", "never"})
 #: Up to here a short form such as 12/3 may as well be a day and a month.
@@ -138,7 +140,7 @@ def _without_repeats(
     for each in codes:
         key = (each.code, each.state)
         if key in kept:
-            unread.append(PartUnread(each.written, "the same code and state stand before it"))
+            unread.append(PartUnread(each.written, REPEATED))
         else:
             kept[key] = each
     return tuple(kept.values()), tuple(unread)
