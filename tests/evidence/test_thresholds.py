@@ -2,6 +2,8 @@
 
 import pytest
 
+from garage.evidence.codes.onboard.decode import DEFAULTS as ONBOARD
+from garage.evidence.codes.resets import DEFAULTS as RESETS
 from garage.evidence.findings.gate_burn import soot_limit_g
 from garage.evidence.findings.limits import DEFAULTS, limits_shared
 from garage.evidence.findings.situation import Situation
@@ -49,7 +51,7 @@ def test_shared_limits_are_those_of_the_findings(limits: Thresholds) -> None:
     assert all(limits.told(key) is limits_shared(key)[0] for key in shared)
 
 
-@pytest.mark.parametrize("limits", [DEFAULTS, GAUGES, RESISTANCE, TOGETHER])
+@pytest.mark.parametrize("limits", [DEFAULTS, GAUGES, RESISTANCE, TOGETHER, ONBOARD, RESETS])
 def test_every_threshold_says_where_it_is_from(limits: Thresholds) -> None:
     for key in limits:
         told = limits.told(key)

@@ -118,20 +118,21 @@ def test_only_the_support_bit_of_a_number_makes_it_known(pid: str, row: NumberRo
     assert value(0x0F & ~bit) == (None, "not supported by this vehicle")
 
 
-def test_every_difference_is_in_range_or_told_why_not() -> None:
+def test_every_difference_is_its_raw_with_a_sign_or_told_why_not() -> None:
     for raw in TWO_BYTES:
-        found = decode(f"417A01{raw:04X}00000000")[0]
-        if found.value is None:
+        found = decode_data("7A", b"\1" + raw.to_bytes(2, "big") + bytes(4)).numbers[0]
+        counts = raw - 0x10000 if raw >= 0x8000 else raw
+        if abs(counts) > 10_000 or raw == 0xFFFF:
+            assert found.value is None
             assert found.reason
         else:
-            assert math.isfinite(found.value)
-            assert abs(found.value) <= 100
+            assert found.value == counts / 100
 
 
 def test_difference_coded_with_an_offset_is_never_taken_for_a_pressure() -> None:
     # Coded so, 0.01 kPa from -327.68 kPa (as a general packet library describes it).
-    for tenths_pa in range(-10_000, 10_001):
-        found = decode(f"417A01{tenths_pa + 32_768:04X}00000000")[0]
+    for hundredths_kpa in range(-10_000, 10_001, 100):
+        found = decode(f"417A01{hundredths_kpa + 32_768:04X}00000000")[0]
         assert found.value is None
         assert "offset" in found.reason
 
