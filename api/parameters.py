@@ -12,6 +12,7 @@ from rest_framework.request import Request
 
 from api.errors import faults_of
 from api.problems import INVALID_REQUEST, Fault, Refused
+from api.serializers.fields import pairs
 from garage.lifetimes.verdict.shares import Cause
 from garage.outcomes.early_failures import FlagRule
 from garage.records.choices import (
@@ -35,7 +36,8 @@ class ChosenField(serializers.ChoiceField):
 
     def __init__(self, choices: Iterable[str], **options: Any) -> None:
         self.codes = [str(each) for each in choices]
-        super().__init__(choices=self.codes, **options)
+        # With its words, so that answers and bodies share one list in the document.
+        super().__init__(choices=pairs(choices), **options)
 
     def fail(self, key: str, **values: Any) -> NoReturn:
         if key == "invalid_choice":
@@ -161,7 +163,7 @@ class ReadingBody(serializers.Serializer[Any]):
     kind = ChosenField(
         ReadingKind.values, required=False, help_text="Left out: the quantity's usual one."
     )
-    phase = ChosenField(JobPhase.values, help_text="When it was read.")
+    phase = ChosenField(JobPhase, help_text="When it was read.")
     condition = ChosenField(
         EngineCondition.values, required=False, help_text="What the engine was doing."
     )

@@ -58,7 +58,7 @@ def one_of(
 ) -> serializers.ChoiceField:
     """One code of an enumeration."""
     return serializers.ChoiceField(
-        choices=_pairs(choices), help_text=meaning, allow_null=null, read_only=True, **_from(source)
+        choices=pairs(choices), help_text=meaning, allow_null=null, read_only=True, **_from(source)
     )
 
 
@@ -82,11 +82,11 @@ class GivenCode(serializers.ChoiceField):
 
 def given_code(choices: Iterable[str], meaning: str, *, source: str | None = None) -> GivenCode:
     return GivenCode(
-        choices=_pairs(choices), help_text=meaning, allow_null=True, read_only=True, **_from(source)
+        choices=pairs(choices), help_text=meaning, allow_null=True, read_only=True, **_from(source)
     )
 
 
-def _pairs(choices: Iterable[str]) -> list[tuple[str, str]]:
+def pairs(choices: Iterable[str]) -> list[tuple[str, str]]:
     """Codes with their words, as the document's generator reads them off the enumeration itself."""
     if isinstance(choices, type) and issubclass(choices, Choices):
         return list(choices.choices)
