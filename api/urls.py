@@ -15,6 +15,7 @@ from api.views.outcomes import (
     PartLifeView,
 )
 from api.views.readings import JobReadingsView, QuantityListView
+from api.views.resistance import AshBudgetView, FamilyReferenceView, JobResistanceView
 from api.views.token import TokenView
 from api.views.vehicles import VehicleHistoryView, VehicleListView, VehicleView
 
@@ -36,9 +37,16 @@ urlpatterns = [
         FamilyComebacksView.as_view(),
         name="family_comebacks",
     ),
+    path(
+        "engine-families/<int:family_id>/reference/",
+        FamilyReferenceView.as_view(),
+        name="family_reference",
+    ),
     path("part-life/", PartLifeView.as_view(), name="part_life"),
     path("comebacks/", ComebacksView.as_view(), name="comebacks"),
     path("early-failures/", EarlyFailuresView.as_view(), name="early_failures"),
+    path("jobs/<int:job_id>/resistance/", JobResistanceView.as_view(), name="job_resistance"),
+    path("ash-budget/", AshBudgetView.as_view(), name="ash_budget"),
     path("jobs/<int:job_id>/readings/", JobReadingsView.as_view(), name="job_readings"),
     path("quantities/", QuantityListView.as_view(), name="quantities"),
     path("imports/", ImportListView.as_view(), name="imports"),

@@ -55,7 +55,10 @@ def import_run_of(scene: Scene) -> int:
 def addresses(scene: Scene) -> dict[str, str]:
     """A real address for each path of the document that is read."""
     van, family = f"{BASE}vehicles/{scene.van.pk}/", f"{BASE}engine-families/{scene.family.pk}/"
+    job = f"{BASE}jobs/{scene.van.jobs.earliest('pk').pk}/"
     return {
+        f"{BASE}jobs/{{job_id}}/resistance/": f"{job}resistance/",
+        f"{BASE}engine-families/{{family_id}}/reference/": f"{family}reference/",
         f"{BASE}vehicles/": f"{BASE}vehicles/",
         f"{BASE}vehicles/{{vehicle_id}}/": van,
         f"{BASE}vehicles/{{vehicle_id}}/history/": f"{van}history/",
@@ -73,7 +76,7 @@ def addresses(scene: Scene) -> dict[str, str]:
 
 def test_answers_are_as_the_document_says(scene: Scene, alder: APIClient) -> None:
     read = addresses(scene)
-    written = {f"{BASE}token/", f"{BASE}imports/{{run_id}}/cancel/"}
+    written = {f"{BASE}token/", f"{BASE}imports/{{run_id}}/cancel/", f"{BASE}ash-budget/"}
     assert set(read) | written == set(openapi_document()["paths"])
     for path, address in read.items():
         answer = alder.get(address)
