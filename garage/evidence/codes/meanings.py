@@ -59,6 +59,17 @@ def meaning_of(code: str, own: Mapping[str, Meaning] = _NONE) -> Meaning | None:
     return _shipped().get(code) or _shipped().get(code.split("/", maxsplit=1)[0])
 
 
+def shipped_meanings() -> Mapping[str, Meaning]:
+    """Every code that is known here, by group as listed; an SPN stands without its FMI.
+
+    Examples
+    --------
+    >>> shipped_meanings()["P2463"].words
+    'filter restricted, soot'
+    """
+    return MappingProxyType(_shipped())
+
+
 def groups() -> Mapping[str, str]:
     """Every group with its title."""
     return MappingProxyType(dict(_read()["groups"]))
