@@ -7,7 +7,10 @@ from garage.pages.views.call_lists import call, call_list, call_lists
 from garage.pages.views.catalogue import catalogue
 from garage.pages.views.changes import changes
 from garage.pages.views.claims import claim, claim_move, claim_print, claims, warranty
+from garage.pages.views.code_words import code_words, code_words_remove
+from garage.pages.views.codes import job_codes, job_codes_write, job_values_read
 from garage.pages.views.documents import claim_document, document
+from garage.pages.views.drives import job_drives, job_drives_write
 from garage.pages.views.duplicates import duplicate, duplicates, merge_part
 from garage.pages.views.early_failures import early_failures
 from garage.pages.views.erasure import erasure, erasures
@@ -74,7 +77,12 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("jobs/<int:job_id>/evidence/<slug:what>/", job_evidence_write, name="job-evidence-write"),
     path("jobs/<int:job_id>/gauges/", job_gauges, name="job-gauges"),
     path("jobs/<int:job_id>/gauges/<slug:what>/", job_gauges_write, name="job-gauges-write"),
+    path("jobs/<int:job_id>/codes/", job_codes, name="job-codes"),
+    path("jobs/<int:job_id>/codes/values/", job_values_read, name="job-values-read"),
+    path("jobs/<int:job_id>/codes/<slug:what>/", job_codes_write, name="job-codes-write"),
     path("jobs/<int:job_id>/resistance/", job_resistance, name="job-resistance"),
+    path("jobs/<int:job_id>/drives/", job_drives, name="job-drives"),
+    path("jobs/<int:job_id>/drives/<slug:what>/", job_drives_write, name="job-drives-write"),
     path("jobs/<int:job_id>/look/", job_look, name="job-look"),
     path("jobs/<int:job_id>/<slug:what>/", job_write, name="job-write"),
     path("operations/<int:operation_id>/", operation, name="operation"),
@@ -84,6 +92,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("part-kinds/", catalogue, name="catalogue"),
     path("limits/", limits, name="limits"),
     path("limits/<int:own_id>/remove/", limit_remove, name="limit-remove"),
+    path("code-words/", code_words, name="code-words"),
+    path("code-words/<int:wording_id>/remove/", code_words_remove, name="code-words-remove"),
     path("instruments/", instruments, name="instruments"),
     path("instruments/<int:instrument_id>/", instrument, name="instrument"),
     path("instruments/units/<int:confirmed_id>/back/", unit_taken_back, name="unit-taken-back"),

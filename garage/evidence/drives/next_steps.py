@@ -41,11 +41,8 @@ def drive_next(judged: DriveJudged) -> tuple[str, ...]:
     >>> drive_next(drive_judged(log, targets_of(FilterSaid(own_limit_g=24.0))))[0][:20]
     'No burn: 26.1 g is o'
     """
-    return tuple(
-        each
-        for each in (_over_limit(judged), _of_burn(judged), _of_rate(judged), _of_limit(judged))
-        if each
-    )
+    steps = (_over_limit, _of_burn, _of_rate, _of_start, _of_limit)
+    return tuple(words for words in (step(judged) for step in steps) if words)
 
 
 def _over_limit(judged: DriveJudged) -> str:
@@ -81,6 +78,24 @@ def _of_rate(judged: DriveJudged) -> str:
     if rate.status is RateStatus.TOO_SHORT:
         return "For soot per km log distance and soot together, for some tens of km without a burn."
     return ""
+
+
+def _of_start(judged: DriveJudged) -> str:
+    """A burn that began above where burns are said to begin: the figures are not this vehicle's."""
+    most_g = judged.targets.trigger.most_g
+    begun_g = [
+        each.burn.end_g + each.burn.fall_g
+        for each in judged.burns
+        if each.burn.status in (BurnStatus.COMPLETED, BurnStatus.BROKEN_OFF)
+        and each.burn.end_g is not None
+        and each.burn.fall_g is not None
+    ]
+    if not begun_g or max(begun_g) <= most_g:
+        return ""
+    return (
+        f"A burn here began at {max(begun_g):.1f} g, above the {most_g:g} g reckoned for its start: "
+        "write down the vehicle's own soot limit, or the substrate, and judge again."
+    )
 
 
 def _of_limit(judged: DriveJudged) -> str:

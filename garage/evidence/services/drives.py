@@ -8,7 +8,8 @@ from pathlib import Path
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
-from garage.evidence.drives.log import Drive, RowFault, drive_read
+from garage.evidence.drives.log import Drive, drive_read
+from garage.evidence.drives.told import fault_words
 from garage.records.choices import AuditVerb, JobPhase
 from garage.records.errors import RuleBroken, broken_by, refuse_all
 from garage.records.models import DriveLogged, Job
@@ -92,14 +93,7 @@ def log_text(content: bytes | str) -> str:
             do="Send it in parts, or one row a second and only the columns that are used.",
             column="log",
         )
-    text = _decoded(content) if isinstance(content, bytes) else content
-    if "\x00" in text:
-        raise RuleBroken(
-            "a log is a table of text",
-            got="bytes of another kind of file",
-            do="Save it as CSV and send that.",
-            column="log",
-        )
+    text = _text(content)
     _refuse_untold(log_read(text))
     return text
 
@@ -112,6 +106,13 @@ def log_read(text: str) -> Drive:
         rule, _, rest = str(error).partition("; got")
         got, _, do = rest.strip().rpartition(". ")
         raise RuleBroken(rule, got=got.strip("`") or "none", do=f"{do}.", column="log") from error
+
+
+def log_file_read(content: bytes | str) -> Drive:
+    """The rows of a log that is not kept, of any size; RuleBroken as for one that is."""
+    drive = log_read(_text(content))
+    _refuse_untold(drive)
+    return drive
 
 
 def _title(said: str) -> str:
@@ -132,6 +133,18 @@ def _refuse_phase(said: str) -> None:
             do="Say when.",
             column="phase",
         )
+
+
+def _text(content: bytes | str) -> str:
+    text = _decoded(content) if isinstance(content, bytes) else content
+    if "\x00" in text:
+        raise RuleBroken(
+            "a log is a table of text",
+            got="bytes of another kind of file",
+            do="Save it as CSV and send that.",
+            column="log",
+        )
+    return text
 
 
 def _decoded(content: bytes) -> str:
@@ -176,9 +189,3 @@ def _why_none(drive: Drive) -> str:
     told = [fault_words(each) for each in drive.faults[:FAULTS_TOLD]]
     more = len(drive.faults) - len(told)
     return "; ".join([*told, *([f"and {more} more lines"] if more else [])])
-
-
-def fault_words(fault: RowFault) -> str:
-    """One fault as a line of words."""
-    where = f"line {fault.line}" if fault.column is None else f"line {fault.line}, {fault.column}"
-    return f"{where}: {fault.reason}"

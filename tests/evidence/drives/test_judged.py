@@ -90,3 +90,11 @@ def test_short_log_says_how_far_to_drive() -> None:
     judged = drive_judged(steady(10.0, 0.05), KNOWN)
     assert judged.rate.needed_km is not None
     assert f"{judged.rate.needed_km:.0f} km without a burn" in " ".join(drive_next(judged))
+
+
+def test_burn_that_began_above_the_reckoned_start_asks_for_the_vehicles_own_figures() -> None:
+    """It began at 18.4 g: 3 L of an unknown substrate are reckoned to 15 g, of silicon carbide to
+    24 g."""
+    unknown = drive_judged(drive_read(TEXT), targets_of(FilterSaid(litres=3.0)))
+    assert first_words(unknown) == ["Read the pressure", "A burn here"]
+    assert "began at 18.4 g, above the 15 g" in drive_next(unknown)[1]
