@@ -16,6 +16,7 @@ from django.core.management import execute_from_command_line
         (["add_organisation", "birch", "--kind", "shop"], "--kind"),
         (["import_history", "--vehicles", "vehicles.csv"], "--organisation"),
         (["import_history", "--organisation", "birch", "--as-of", "1.2.2020"], "--as-of"),
+        (["weigh_evidence", "no-such-file.csv"], "can be read"),
     ],
 )
 def test_refused_command_ends_with_code_2(
