@@ -4,8 +4,10 @@ from typing import Any
 
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
+from django.db import transaction
 from django.utils import timezone
 
+from garage.evidence.services.demo import demo_evidence_load
 from garage.records.errors import RuleBroken
 from garage.records.importing.progress import bar
 from garage.records.services.demo import SIGN_INS, demo_load
@@ -22,7 +24,9 @@ class Command(BaseCommand):
                 "its own."
             )
         try:
-            demo_load(now=timezone.now(), progress=bar)
+            with transaction.atomic():
+                demo_load(now=timezone.now(), progress=bar)
+                demo_evidence_load(now=timezone.now())
         except RuleBroken as broken:
             raise CommandError(str(broken)) from broken
         self.stdout.write("Loaded the demo. Sign in as one of:")
