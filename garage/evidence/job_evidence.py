@@ -11,6 +11,7 @@ from garage.evidence.findings.likelihoods import Confirmed, Likelihoods
 from garage.evidence.findings.likelihoods_read import likelihoods
 from garage.evidence.findings.measured import Family
 from garage.evidence.findings.vocabulary import vocabulary
+from garage.evidence.job_drives import drives_say
 from garage.evidence.measured_of import PRESSURE
 from garage.evidence.own_limits import OwnLimits, limits_for
 from garage.evidence.own_wordings import own_meanings
@@ -54,6 +55,7 @@ def visit_said(
     taken = list(job.technical_readings.select_related("baseline").order_by("pk"))
     codes, unread = _codes(job, phase)
     readings = tuple(reading_said(each) for each in taken if each.phase == phase)
+    logged = drives_say(job=job, phase=phase, limits=limits.drives)
     return VisitSaid(
         readings=readings,
         lasting=tuple(reading_said(each) for each in taken),
@@ -61,6 +63,8 @@ def visit_said(
         unread=unread,
         at_odds=readings_at_odds(readings, limits.together),
         own_meanings=own_meanings(job.organisation_id, family_id),
+        grades=logged.grades,
+        soot_fall_inlet_c=logged.soot_fall_inlet_c,
         family=Family()
         if family_id is None
         else family_measured(

@@ -1,6 +1,8 @@
 """What the readings, codes and findings of one job say together."""
 
 from decimal import Decimal
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -13,6 +15,7 @@ from garage.evidence.job_evidence import (
 from garage.records.models import Baseline, Job
 from tests.records.evidence_factories import (
     AT,
+    DriveLoggedFactory,
     FindingSeenFactory,
     OutcomeConfirmedFactory,
     OwnCodeWordingFactory,
@@ -288,3 +291,20 @@ def test_own_word_of_the_workshop_moves_a_code_to_its_group() -> None:
     assert "codes_burn" in told(job).observed
     OwnCodeWordingFactory(organisation=job.organisation, group="temperature")
     assert "codes_temperature" in told(job).observed
+
+
+def test_logged_burn_is_weighed_at_its_phase(job: Job, repo: Path) -> None:
+    log = repo / "tests" / "evidence" / "drives" / "burn_on_the_road.csv"
+    DriveLoggedFactory(job=job, phase="arrival", text=log.read_text(encoding="utf-8"))
+    assert told(job).observed["soot_fall"] == "burned"
+    assert "soot_fall" not in told(job, "after_work").observed
+
+
+def test_evidence_costs_the_same_for_three_readings_and_thirty(
+    job: Job, django_assert_max_num_queries: Any
+) -> None:
+    for count in (3, 27):
+        for _ in range(count):
+            read(job, "0.2", "engine_off")
+        with django_assert_max_num_queries(20):
+            told(job)
