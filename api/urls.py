@@ -4,6 +4,7 @@ from django.urls import path, re_path
 from drf_spectacular.views import SpectacularAPIView
 
 from api.views.docs import DocsView
+from api.views.evidence import FindingListView, JobEvidenceView, JobFindingsView
 from api.views.imports import ImportCancelView, ImportListView, ImportView
 from api.views.open import NothingHereView, ProblemKindView
 from api.views.outcomes import (
@@ -48,6 +49,9 @@ urlpatterns = [
     path("jobs/<int:job_id>/resistance/", JobResistanceView.as_view(), name="job_resistance"),
     path("ash-budget/", AshBudgetView.as_view(), name="ash_budget"),
     path("jobs/<int:job_id>/readings/", JobReadingsView.as_view(), name="job_readings"),
+    path("jobs/<int:job_id>/evidence/", JobEvidenceView.as_view(), name="job_evidence"),
+    path("jobs/<int:job_id>/findings/", JobFindingsView.as_view(), name="job_findings"),
+    path("findings/", FindingListView.as_view(), name="findings"),
     path("quantities/", QuantityListView.as_view(), name="quantities"),
     path("imports/", ImportListView.as_view(), name="imports"),
     path("imports/<int:run_id>/", ImportView.as_view(), name="import"),
