@@ -5,6 +5,7 @@ from drf_spectacular.views import SpectacularAPIView
 
 from api.views.docs import DocsView
 from api.views.evidence import FindingListView, JobEvidenceView, JobFindingsView
+from api.views.drives import DriveLogView, JobDrivesView
 from api.views.imports import ImportCancelView, ImportListView, ImportView
 from api.views.open import NothingHereView, ProblemKindView
 from api.views.outcomes import (
@@ -52,6 +53,8 @@ urlpatterns = [
     path("jobs/<int:job_id>/evidence/", JobEvidenceView.as_view(), name="job_evidence"),
     path("jobs/<int:job_id>/findings/", JobFindingsView.as_view(), name="job_findings"),
     path("findings/", FindingListView.as_view(), name="findings"),
+    path("jobs/<int:job_id>/drives/", JobDrivesView.as_view(), name="job_drives"),
+    path("drive-logs/", DriveLogView.as_view(), name="drive_logs"),
     path("quantities/", QuantityListView.as_view(), name="quantities"),
     path("imports/", ImportListView.as_view(), name="imports"),
     path("imports/<int:run_id>/", ImportView.as_view(), name="import"),

@@ -58,6 +58,7 @@ def addresses(scene: Scene) -> dict[str, str]:
     job = f"{BASE}jobs/{scene.van.jobs.earliest('pk').pk}/"
     return {
         f"{BASE}jobs/{{job_id}}/resistance/": f"{job}resistance/",
+        f"{BASE}jobs/{{job_id}}/drives/": f"{job}drives/",
         f"{BASE}engine-families/{{family_id}}/reference/": f"{family}reference/",
         f"{BASE}vehicles/": f"{BASE}vehicles/",
         f"{BASE}vehicles/{{vehicle_id}}/": van,
@@ -77,6 +78,7 @@ def addresses(scene: Scene) -> dict[str, str]:
 def test_answers_are_as_the_document_says(scene: Scene, alder: APIClient) -> None:
     read = addresses(scene)
     written = {f"{BASE}token/", f"{BASE}imports/{{run_id}}/cancel/", f"{BASE}ash-budget/"}
+    written |= {f"{BASE}drive-logs/"}
     assert set(read) | written == set(openapi_document()["paths"])
     for path, address in read.items():
         answer = alder.get(address)

@@ -49,7 +49,7 @@ def test_drive_is_drawn_along_its_distance_from_the_first_row() -> None:
 def test_limit_is_drawn_only_where_it_is_known() -> None:
     labels = [each.label for each in charts_of(STANDING)[0].key]
     assert "most soot for a burn" not in labels
-    labels = [each.label for each in charts_of(STANDING, FilterSaid(own_limit_g=24.0))[0].key]
+    labels = [each.label for each in charts_of(STANDING, FilterSaid(limit_g=24.0))[0].key]
     assert "most soot for a burn" in labels
 
 

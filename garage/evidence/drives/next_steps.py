@@ -38,7 +38,7 @@ def drive_next(judged: DriveJudged) -> tuple[str, ...]:
     >>> from garage.evidence.drives.log import Drive
     >>> from garage.evidence.drives.targets import FilterSaid, targets_of
     >>> log = Drive(2, time_s=(0.0, 60.0), soot_g=(26.0, 26.1))
-    >>> drive_next(drive_judged(log, targets_of(FilterSaid(own_limit_g=24.0))))[0][:20]
+    >>> drive_next(drive_judged(log, targets_of(FilterSaid(limit_g=24.0))))[0][:20]
     'No burn: 26.1 g is o'
     """
     steps = (_over_limit, _of_burn, _of_rate, _of_start, _of_limit)
@@ -93,7 +93,7 @@ def _of_start(judged: DriveJudged) -> str:
     if not begun_g or max(begun_g) <= most_g:
         return ""
     return (
-        f"A burn here began at {max(begun_g):.1f} g, above the {most_g:g} g reckoned for its start: "
+        f"A burn here began at {max(begun_g):.1f} g, above the {most_g:g} g reckoned for it: "
         "write down the vehicle's own soot limit, or the substrate, and judge again."
     )
 

@@ -36,23 +36,22 @@ class FilterSaid:
     ----------
     litres : float or None
     silicon_carbide : bool or None
-    own_limit_g, own_trigger_g : float or None
+    limit_g, trigger_g : float or None
         The vehicle's own published figures.
     """
 
     litres: float | None = None
     silicon_carbide: bool | None = None
-    own_limit_g: float | None = None
-    own_trigger_g: float | None = None
+    limit_g: float | None = None
+    trigger_g: float | None = None
 
 
 def targets_of(said: FilterSaid, limits: Thresholds = DEFAULTS) -> Targets:
     """Answer at which soot a burn begins, and beyond which none is allowed.
 
     The vehicle's own figures beat all; else grams per litre, and for the beginning, without
-    litres, what is usual on a car. A burn never begins above the limit. Without litres or the
-    vehicle's own limit there is no limit to tell: a default that is too high would be a burn too
-    many.
+    litres, what is usual on a car, and never above the limit. Without litres or the vehicle's own
+    limit there is no limit to tell: a default that is too high would be a burn too many.
 
     Parameters
     ----------
@@ -77,29 +76,31 @@ def targets_of(said: FilterSaid, limits: Thresholds = DEFAULTS) -> Targets:
     >>> targets_of(FilterSaid()).limit is None
     True
     """
-    for name in ("litres", "own_limit_g", "own_trigger_g"):
+    for name in ("litres", "limit_g", "trigger_g"):
         value = getattr(said, name)
         if value is not None:
             number_checked(name, value, above=0.0)
     known = Situation(
         litres=said.litres,
-        own_limit_g=said.own_limit_g,
+        own_limit_g=said.limit_g,
         silicon_carbide=said.silicon_carbide,
     )
     limit_g, words = soot_limit_g(known, limits)
     trigger = _trigger(said, limits)
     if limit_g is None:
         return Targets(trigger, None, words)
-    if said.own_trigger_g is not None and said.own_trigger_g > limit_g:
+    if said.trigger_g is None:
+        trigger = _not_above(trigger, limit_g)
+    elif said.limit_g is not None and said.trigger_g > said.limit_g:
         raise ValueError(
-            f"a burn begins at no more than the limit of {limit_g:g} g; got "
-            f"{said.own_trigger_g:g} g. Exchange them if they were swapped"
+            f"`trigger_g` is no more than the limit of {limit_g:g} g; got {said.trigger_g:g}. "
+            "Exchange them if they were swapped"
         )
-    return Targets(_not_above(trigger, limit_g), Target(limit_g, limit_g, words))
+    return Targets(trigger, Target(limit_g, limit_g, words))
 
 
 def _trigger(said: FilterSaid, limits: Thresholds) -> Target:
-    own = said.own_trigger_g
+    own = said.trigger_g
     if own is not None:
         return Target(own, own, f"the vehicle's own, {own:g} g")
     if said.litres is None:

@@ -21,12 +21,12 @@ def test_burn_does_not_begin_above_the_limit() -> None:
 
 
 def test_own_limit_below_the_least_usual_holds_both_ends() -> None:
-    found = targets_of(FilterSaid(own_limit_g=9.0))
+    found = targets_of(FilterSaid(limit_g=9.0))
     assert (found.trigger.least_g, found.trigger.most_g) == (9.0, 9.0)
 
 
 def test_own_figures_beat_litres() -> None:
-    found = targets_of(FilterSaid(litres=2.5, own_limit_g=31.0, own_trigger_g=19.0))
+    found = targets_of(FilterSaid(litres=2.5, limit_g=31.0, trigger_g=19.0))
     assert (found.trigger.least_g, found.trigger.most_g) == (19.0, 19.0)
     assert found.limit is not None
     assert found.limit.most_g == 31.0
@@ -40,7 +40,7 @@ def test_nothing_known_gives_no_limit_and_says_why() -> None:
     assert "not known" in found.limit_reason
 
 
-@pytest.mark.parametrize("name", ["litres", "own_limit_g", "own_trigger_g"])
+@pytest.mark.parametrize("name", ["litres", "limit_g", "trigger_g"])
 @pytest.mark.parametrize("value", [0.0, -1.0, float("nan"), float("inf")])
 def test_figure_not_above_nothing_is_refused(name: str, value: float) -> None:
     with pytest.raises(ValueError, match=name):
@@ -48,6 +48,14 @@ def test_figure_not_above_nothing_is_refused(name: str, value: float) -> None:
 
 
 def test_own_trigger_above_the_own_limit_is_refused() -> None:
-    targets_of(FilterSaid(own_limit_g=20.0, own_trigger_g=20.0))
-    with pytest.raises(ValueError, match="no more than the limit"):
-        targets_of(FilterSaid(own_limit_g=20.0, own_trigger_g=20.1))
+    targets_of(FilterSaid(limit_g=20.0, trigger_g=20.0))
+    with pytest.raises(ValueError, match="no more than the limit of 20 g"):
+        targets_of(FilterSaid(limit_g=20.0, trigger_g=20.1))
+
+
+def test_own_trigger_above_a_limit_that_is_only_reckoned_stands() -> None:
+    """5 g/L in 3 L are 15 g: what the vehicle's maker says of its burns is known better."""
+    found = targets_of(FilterSaid(litres=3.0, trigger_g=20.0))
+    assert (found.trigger.least_g, found.trigger.most_g) == (20.0, 20.0)
+    assert found.limit is not None
+    assert found.limit.most_g == 15.0

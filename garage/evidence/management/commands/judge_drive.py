@@ -32,8 +32,8 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         said = FilterSaid(
             litres=options["litres"],
-            own_limit_g=options["limit_g"],
-            own_trigger_g=options["trigger_g"],
+            limit_g=options["limit_g"],
+            trigger_g=options["trigger_g"],
         )
         try:
             targets = targets_of(said)
