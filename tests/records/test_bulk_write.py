@@ -4,6 +4,7 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
+from django.core.exceptions import ValidationError
 
 from garage.records.bulk_write import rows_insert
 from garage.records.models import Job, OdometerReading, Operation
@@ -51,3 +52,35 @@ def test_lists_are_kept_as_lists() -> None:
 def test_no_rows_are_no_statement(django_assert_num_queries) -> None:
     with django_assert_num_queries(0):
         rows_insert(Operation, ("job", "line"), [])
+
+
+@pytest.mark.parametrize("number", [1, 83, 84, 1_000])
+def test_rows_beyond_one_statement_are_each_written_once(number: int) -> None:
+    vehicle = VehicleFactory()
+    names = ("vehicle", "read_on", "typed", "unit", "source", "km")
+    given = [(vehicle.pk, date(2024, 2, 29), Decimal(n), "km", "keeper", n) for n in range(number)]
+    rows_insert(OdometerReading, names, given)
+    found = OdometerReading.objects.order_by("pk").values_list(
+        "vehicle_id", "read_on", "typed", "unit", "source", "km"
+    )
+    assert list(found) == given
+
+
+def test_odd_decimals_are_taken_as_the_field_takes_them() -> None:
+    vehicle = VehicleFactory()
+    names = ("vehicle", "read_on", "typed", "unit", "source", "km")
+    days = [date(2024, 1, day) for day in (1, 2, 3)]
+    typed = ["12.50", 12.5, Decimal("12.5")]
+    rows_insert(
+        OdometerReading,
+        names,
+        [
+            (vehicle.pk, day, each, "km", "keeper", 12)
+            for day, each in zip(days, typed, strict=True)
+        ],
+    )
+    assert OdometerReading.objects.filter(typed=Decimal("12.50")).count() == 3
+    with pytest.raises(ValidationError):
+        rows_insert(
+            OdometerReading, names, [(vehicle.pk, days[0], Decimal("NaN"), "mi", "keeper", 12)]
+        )
