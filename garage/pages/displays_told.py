@@ -4,13 +4,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from garage.evidence.findings.grade_pressure import zero_grade
-from garage.evidence.findings.limits import DEFAULTS as FINDING_LIMITS
 from garage.evidence.findings.measured import Measured
 from garage.evidence.findings.vocabulary import vocabulary
-from garage.evidence.gauges.limits import DEFAULTS
 from garage.evidence.gauges.sensor_check import Told
 from garage.evidence.gauges.units import PA_PER_MBAR
 from garage.evidence.job_gauges import DisplayOfJob
+from garage.evidence.own_limits import OwnLimits
+from garage.evidence.thresholds import Thresholds
 from garage.pages.charts.chart import Chart
 from garage.pages.charts.sensor import Tolerance, sensor_chart
 from garage.pages.words import percent
@@ -18,6 +18,7 @@ from garage.records.models import GaugePair
 
 #: Units shown of a display; the rest are far less likely. Judgement.
 UNITS_SHOWN = 4
+LEAST_SHOWN = 0.001
 #: From here on a tenth of a mbar tells nothing that a gauge shows. Judgement.
 _WHOLE_FROM_MBAR = 100.0
 _VERDICTS = {
@@ -79,7 +80,7 @@ class DisplayTold:
     chart: Chart | None
 
 
-def display_told(display: DisplayOfJob, kept: Kept) -> DisplayTold:
+def display_told(display: DisplayOfJob, kept: Kept, limits: OwnLimits) -> DisplayTold:
     """A display; `kept` are the findings that the job has already."""
     reason, following = _reason(display)
     return DisplayTold(
@@ -96,8 +97,8 @@ def display_told(display: DisplayOfJob, kept: Kept) -> DisplayTold:
         verdict="" if display.sensor is None else _VERDICTS[display.sensor.verdict],
         grading="" if display.sensor is None else _GRADINGS[display.sensor.grading],
         measures=_measures(display),
-        offered=_offered(display, kept),
-        chart=_chart(display),
+        offered=_offered(display, kept, limits.findings),
+        chart=_chart(display, limits.gauges),
     )
 
 
@@ -110,7 +111,8 @@ def _candidates(display: DisplayOfJob) -> tuple[tuple[str, str], ...]:
     told = display.inferred
     if told is None:
         return ()
-    return tuple((e.unit, percent(e.probability)) for e in told.candidates[:UNITS_SHOWN])
+    shown = [e for e in told.candidates[:UNITS_SHOWN] if e.probability >= LEAST_SHOWN]
+    return tuple((each.unit, percent(each.probability)) for each in shown)
 
 
 def _conditions(display: DisplayOfJob) -> tuple[str, ...]:
@@ -166,14 +168,14 @@ def _measure(title: str, told: Told, words: Callable[[float], str]) -> MeasureTo
     )
 
 
-def _offered(display: DisplayOfJob, kept: Kept) -> tuple[FindingOffered, ...]:
+def _offered(display: DisplayOfJob, kept: Kept, limits: Thresholds) -> tuple[FindingOffered, ...]:
     sensor, offered = display.sensor, []
     if sensor is None:
         return ()
     if sensor.finding is not None:
         offered.append(finding_offered("sensor_check", sensor.finding, kept))
     if sensor.zero.value is not None and display.at_rest:
-        grade = zero_grade(Measured(zero_mbar=sensor.zero.value / PA_PER_MBAR), FINDING_LIMITS)
+        grade = zero_grade(Measured(zero_mbar=sensor.zero.value / PA_PER_MBAR), limits)
         if grade.state is not None:
             offered.append(finding_offered("zero", grade.state, kept))
     return tuple(offered)
@@ -186,10 +188,10 @@ def finding_offered(key: str, state: str, kept: Kept) -> FindingOffered:
     return FindingOffered(f"{key}:{state}", words, (key, state) in kept)
 
 
-def _chart(display: DisplayOfJob) -> Chart | None:
+def _chart(display: DisplayOfJob, limits: Thresholds) -> Chart | None:
     if display.sensor is None:
         return None
-    tolerance = Tolerance(DEFAULTS["zero_good_mbar"], DEFAULTS["reading_tolerance_share"])
+    tolerance = Tolerance(limits["zero_good_mbar"], limits["reading_tolerance_share"])
     return sensor_chart(display.points, tolerance, name=f"sensor-{display.instrument.pk}")
 
 

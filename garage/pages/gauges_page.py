@@ -11,6 +11,8 @@ from garage.evidence.gauges.hoses import HoseReadings, HosesTold, hoses_told
 from garage.evidence.gauges.limits import DEFAULTS
 from garage.evidence.gauges.units import NONE_OF_THESE, PA_PER_MBAR, symbol_of
 from garage.evidence.job_gauges import DisplayOfJob, job_gauges
+from garage.evidence.own_limits import limits_for
+from garage.evidence.thresholds import Thresholds
 from garage.pages.cautions import DEFER, PRACTICE, Caution
 from garage.pages.displays_told import (
     FindingOffered,
@@ -44,14 +46,15 @@ def gauges_page(
 ) -> HttpResponse:
     """The page; `wrong` are forms that were sent and refused, by their name."""
     view, refused = in_view(request), wrong or {}
-    gauges = job_gauges(job=job, phase=phase)
-    kept = {(e.finding, e.state) for e in job.findings_seen.filter(phase=phase)}
-    form, hoses = _hoses(request, gauges.pressures, phase)
-    asked = request.GET.urlencode()
     family = job.vehicle.engine_family
+    limits = limits_for(job.organisation_id, None if family is None else family.pk)
+    gauges = job_gauges(job=job, phase=phase, limits=limits.gauges)
+    kept = {(e.finding, e.state) for e in job.findings_seen.filter(phase=phase)}
+    form, hoses = _hoses(request, gauges.pressures, phase, limits.gauges)
+    asked = request.GET.urlencode()
     told = [
         (
-            display_told(each, kept),
+            display_told(each, kept, limits),
             _confirm_form(each, None if family is None else family.name, refused),
         )
         for each in gauges.displays
@@ -80,7 +83,7 @@ def gauges_page(
         has_instruments=job.organisation.instruments.exists(),
         pair_form=refused.get("pair") or PairForm(prefix="pair", **workshop),
         shown_by_form=refused.get("shown-by") or ShownByForm(prefix="shown-by", **workshop),
-        tolerances=_tolerances(),
+        tolerances=_tolerances(limits.gauges),
         refused_keep=_refused_keep(refused),
         pump=PUMP,
         cautions=cautions_told(job, ["pressure_hoses", "engine_running"], dict(refused)),
@@ -101,9 +104,9 @@ def _words(key: str, state: str) -> str:
     return vocabulary().finding(key).words(state)
 
 
-def _tolerances() -> str:
+def _tolerances(limits: Thresholds) -> str:
     """What a true sensor may be off by, and what that rests on."""
-    zero, share = (DEFAULTS.told(key) for key in ("zero_good_mbar", "reading_tolerance_share"))
+    zero, share = (limits.told(key) for key in ("zero_good_mbar", "reading_tolerance_share"))
     return (
         f"Tolerance: zero {zero.value:g} mbar ({zero.basis.words}); slope {100 * share.value:g} % "
         f"of the reading, the others as much of the span ({share.basis.words})."
@@ -117,6 +120,7 @@ def _confirm_form(display: DisplayOfJob, family: str | None, refused: Forms) -> 
     sent = refused.get("confirm")
     if sent is not None and sent.data.get("confirm-instrument") == str(display.instrument.pk):
         return sent
+    # Without a leading unit none is chosen: a tap too many would make a unit of the first in line.
     initial: dict[str, object] = {"instrument": display.instrument.pk}
     if display.unit is not None:
         initial["unit"] = display.unit.unit.symbol
@@ -128,7 +132,7 @@ def _confirm_form(display: DisplayOfJob, family: str | None, refused: Forms) -> 
 
 
 def _hoses(
-    request: HttpRequest, pressures: HoseReadings, phase: str
+    request: HttpRequest, pressures: HoseReadings, phase: str, limits: Thresholds
 ) -> tuple[HosesForm, HosesTold]:
     """The form as it was asked, and what the readings say with it."""
     asked = any(name in request.GET for name in HosesForm.base_fields if name != "phase")
@@ -141,7 +145,7 @@ def _hoses(
         raised_pa=pressures.raised_pa,
         one_hose=pressures.one_hose if seen.one_hose is None else seen.one_hose,
     )
-    return form, hoses_told(read)
+    return form, hoses_told(read, limits)
 
 
 def _hoses_offered(told: HosesTold, kept: Kept) -> list[FindingOffered]:

@@ -21,6 +21,8 @@ def _instrument(label: str, **more: Any) -> InstrumentField:
 
 
 class PairForm(OfWorkshop):
+    """A pair; displays of bare numbers stand in front."""
+
     display = _instrument("Display that was read", empty_label=None)
     shown = forms.CharField(
         label="Shown", max_length=20, help_text="All digits as they stand: 5.0 is not 5."
@@ -42,12 +44,27 @@ class PairForm(OfWorkshop):
         required=False,
     )
 
+    def __init__(self, *said: Any, organisation_id: int, **more: Any) -> None:
+        super().__init__(*said, organisation_id=organisation_id, **more)
+        field = self.fields["display"]
+        assert isinstance(field, InstrumentField)
+        of_workshop = Instrument.objects.filter(organisation_id=organisation_id)
+        field.queryset = of_workshop.order_by("unit", "name")
+
     def clean_falling(self) -> bool:
         return bool(self.cleaned_data["falling"])
 
 
 class ShownByForm(OfWorkshop):
-    instrument = _instrument("They were shown by", empty_label=None)
+    """Which display showed bare numbers: one that names no unit."""
+
+    instrument = _instrument("They were shown by", empty_label="choose")
+
+    def __init__(self, *said: Any, organisation_id: int, **more: Any) -> None:
+        super().__init__(*said, organisation_id=organisation_id, **more)
+        field = self.fields["instrument"]
+        assert isinstance(field, InstrumentField)
+        field.queryset = Instrument.objects.filter(organisation_id=organisation_id, unit="")
 
 
 class ConfirmForm(forms.Form):
@@ -55,7 +72,8 @@ class ConfirmForm(forms.Form):
 
     instrument = forms.IntegerField(widget=forms.HiddenInput)
     unit = forms.ChoiceField(
-        label="It shows", choices=[(symbol_of(each), each) for each in PA_PER_UNIT]
+        label="It shows",
+        choices=[("", "choose"), *((symbol_of(each), each) for each in PA_PER_UNIT)],
     )
     reach = forms.ChoiceField(label="On")
 
