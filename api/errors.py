@@ -10,6 +10,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.views import defaults
 from rest_framework import exceptions
 from rest_framework.response import Response
+from rest_framework.settings import api_settings
 from rest_framework.views import set_rollback
 
 from api.problems import (
@@ -78,6 +79,10 @@ def faults_of(detail: Any, *, place: str = "body", name: str = "") -> Iterator[F
     """Every fault of a serializer's errors, however deep."""
     if isinstance(detail, dict):
         for key, each in detail.items():
+            if key == api_settings.NON_FIELD_ERRORS_KEY:
+                # A fault of the whole is named after the whole.
+                yield from faults_of(each, place=place, name=name)
+                continue
             yield from faults_of(each, place=place, name=f"{name}.{key}" if name else str(key))
     elif isinstance(detail, (list, tuple)):
         for each in detail:

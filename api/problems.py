@@ -156,11 +156,11 @@ FAULTS: tuple[FaultKind, ...] = (
     FaultKind("not_in_catalogue", "This must be a code of the catalogue; the detail names all."),
     FaultKind("min_value", "This number is too low."),
     FaultKind("max_value", "This number is too high."),
-    FaultKind("max_length", "This text is too long."),
+    FaultKind("max_length", "This text or list is too long."),
     FaultKind("null_characters_not_allowed", "This text holds a character of no meaning."),
     FaultKind("surrogate_characters_not_allowed", "This text is not valid Unicode."),
     FaultKind("rule_broken", "A rule of the records is broken; the detail says which."),
-    FaultKind("empty", "This file is empty."),
+    FaultKind("empty", "This file or list is empty."),
     FaultKind("no_name", "This file has no name."),
     FaultKind("max_string_length", "This number has too many digits."),
 )

@@ -4,8 +4,9 @@ from django.urls import path, re_path
 from drf_spectacular.views import SpectacularAPIView
 
 from api.views.docs import DocsView
-from api.views.evidence import FindingListView, JobEvidenceView, JobFindingsView
 from api.views.drives import DriveLogView, JobDrivesView
+from api.views.evidence import FindingListView, JobEvidenceView, JobFindingsView
+from api.views.gauges import SensorCheckView, UnitInferenceView
 from api.views.imports import ImportCancelView, ImportListView, ImportView
 from api.views.open import NothingHereView, ProblemKindView
 from api.views.outcomes import (
@@ -59,6 +60,8 @@ urlpatterns = [
     path("imports/", ImportListView.as_view(), name="imports"),
     path("imports/<int:run_id>/", ImportView.as_view(), name="import"),
     path("imports/<int:run_id>/cancel/", ImportCancelView.as_view(), name="import_cancel"),
+    path("unit-inference/", UnitInferenceView.as_view(), name="unit_inference"),
+    path("sensor-checks/", SensorCheckView.as_view(), name="sensor_checks"),
     path("problems/<slug:code>/", ProblemKindView.as_view(), name="problem"),
     path("openapi/", SpectacularAPIView.as_view(), name="schema"),
     path("docs/", DocsView.as_view(), name="docs"),

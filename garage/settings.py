@@ -184,6 +184,9 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
         "FlagRule": "garage.outcomes.early_failures.FlagRule",
         "NormalLifeRule": "garage.outcomes.normal_life.NormalLifeRule",
         "Origin": "garage.records.choices.Origin",
+        "UnitByPairs": "api.serializers.gauges.UNIT_BY_PAIRS",
+        "UnitByPhysics": "api.serializers.gauges.UNIT_BY_PHYSICS",
+        "WithinTolerance": "api.serializers.gauges.WITHIN_TOLERANCE",
     },
     # No address outside: the page would have the document validated elsewhere.
     "SWAGGER_UI_SETTINGS": {"deepLinking": True, "validatorUrl": None},
