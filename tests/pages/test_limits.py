@@ -33,7 +33,7 @@ def test_every_limit_is_told_with_its_basis_and_range(alder: Client) -> None:
         assert group.title in told
         for limit in group.limits:
             assert f'id="limit-{limit.key}"'.encode() in answer.content
-    assert "2 mbar Common practice, no source: field values of cars" in told
+    assert "2 mbar Common practice, no source (field values of cars" in told
     assert "An own value lies from 0.1 to 10 mbar" in told
     assert leaks_in(answer) == []
 

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
-from garage.evidence.limits_shipped import GROUPS
+from garage.evidence.limits_shipped import GROUPS, with_unit
 from garage.evidence.services.own_thresholds import LONGEST_SOURCE
 from garage.pages.forms.organisations import ForOrganisationForm
 from garage.records.models import EngineFamily, Organisation
@@ -16,7 +16,7 @@ class LimitsShownForm(forms.Form):
     """Which limits are shown."""
 
     words = forms.CharField(label="With these words", max_length=60, required=False)
-    own = forms.BooleanField(label="Own ones only", required=False)
+    own = forms.BooleanField(label="Show", required=False)
 
 
 class OwnLimitForm(ForOrganisationForm):
@@ -25,7 +25,8 @@ class OwnLimitForm(ForOrganisationForm):
     key = forms.ChoiceField(
         label="Limit",
         choices=[
-            (group.title, [(each.key, each.title) for each in group.limits]) for group in GROUPS
+            (group.title, [(each.key, f"{each.title}: {with_unit(each)}") for each in group.limits])
+            for group in GROUPS
         ],
     )
     engine_family = forms.ModelChoiceField(
