@@ -181,9 +181,13 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "APPEND_COMPONENTS": {"securitySchemes": {"basic": {"type": "http", "scheme": "basic"}}},
     "ENUM_GENERATE_CHOICE_DESCRIPTION": False,
     "ENUM_NAME_OVERRIDES": {
+        "CodeState": "garage.records.choices.CodeState",
         "FlagRule": "garage.outcomes.early_failures.FlagRule",
+        "JobPhase": "garage.records.choices.JobPhase",
         "NormalLifeRule": "garage.outcomes.normal_life.NormalLifeRule",
         "Origin": "garage.records.choices.Origin",
+        "ReadingKind": "garage.evidence.quantities.catalogue.KINDS",
+        "StatusEnum": "garage.lifetimes.status.Status",
         "UnitByPairs": "api.serializers.gauges.UNIT_BY_PAIRS",
         "UnitByPhysics": "api.serializers.gauges.UNIT_BY_PHYSICS",
         "WithinTolerance": "api.serializers.gauges.WITHIN_TOLERANCE",

@@ -13,7 +13,7 @@ from garage.records.choices import EngineCondition, JobPhase, SensorLayout
 from garage.records.models import Reading
 
 
-class ReadingAnswer(Answer):
+class TechnicalReadingAnswer(Answer):
     """One value as it was shown, and in the quantity's standard unit."""
 
     id = whole("Its number.")

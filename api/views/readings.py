@@ -18,7 +18,7 @@ from api.problems import (
 )
 from api.rules import broken_told
 from api.schema import answers, described
-from api.serializers.readings import QuantitiesAnswer, ReadingAnswer
+from api.serializers.readings import QuantitiesAnswer, TechnicalReadingAnswer
 from api.views.base import READ_PROBLEMS, RecordsView
 from garage.evidence.instruments import access_instrument
 from garage.evidence.quantities.catalogue import quantities
@@ -28,7 +28,7 @@ from garage.records.errors import RuleBroken
 from garage.records.permissions import access_member
 from garage.records.selectors import access_job
 
-ReadingPage = paged(ReadingAnswer, "ReadingPage")
+ReadingPage = paged(TechnicalReadingAnswer, "ReadingPage")
 
 
 class JobReadingsView(RecordsView):
@@ -53,7 +53,7 @@ class JobReadingsView(RecordsView):
         "once, here. A figure for no value, an odd unit, sign or size is refused.",
         request=ReadingBody,
         responses=answers(
-            ReadingAnswer,
+            TechnicalReadingAnswer,
             *READ_PROBLEMS,
             UNREADABLE_REQUEST,
             UNSUPPORTED_MEDIA_TYPE,
@@ -73,7 +73,7 @@ class JobReadingsView(RecordsView):
             reading = reading_add(job=job, new=new, at=self.now(), by=member.user)
         except RuleBroken as refused:
             raise Refused(INVALID_REQUEST, errors=broken_told(refused)) from refused
-        return Response(ReadingAnswer(reading).data, status=status.HTTP_201_CREATED)
+        return Response(TechnicalReadingAnswer(reading).data, status=status.HTTP_201_CREATED)
 
 
 class QuantityListView(RecordsView):
