@@ -6,13 +6,16 @@ from rest_framework import serializers
 
 from api.parameters import ChosenField, ViewQuery
 from garage.evidence.resistance.ash import OilCategory
-from garage.evidence.resistance.deposits import DepositsSaid
+from garage.evidence.resistance.deposits import (
+    FARTHEST_KM,
+    LEAST_L,
+    MOST_ENGINE_L,
+    MOST_FILTER_L,
+    MOST_OIL_L_PER_1000_KM,
+    DepositsSaid,
+)
 from garage.evidence.resistance.soot import Duty
 from garage.records.choices import JobPhase
-
-#: Beyond these the figure was typed wrongly. Judgement, no source.
-LEAST_LITRES, MOST_ENGINE_L, MOST_FILTER_L = 0.2, 20.0, 60.0
-MOST_OIL_L_PER_1000_KM, FARTHEST_KM = 5.0, 2_000_000.0
 
 
 def _number(name: str, least: float, most: float, meaning: str) -> serializers.FloatField:
@@ -39,7 +42,7 @@ class ResistanceQuery(ViewQuery):
     )
     displacement_l = _number(
         "displacement_l",
-        LEAST_LITRES,
+        LEAST_L,
         MOST_ENGINE_L,
         "Engine's displacement, L, by which flow is reckoned where the vehicle gives none",
     )
@@ -54,7 +57,7 @@ class AshBudgetBody(serializers.Serializer[Any]):
     category = ChosenField(
         OilCategory, required=False, help_text="Category of the oil; left out: any may be."
     )
-    volume_l = _number("volume_l", LEAST_LITRES, MOST_FILTER_L, "Volume of the filter, L")
+    volume_l = _number("volume_l", LEAST_L, MOST_FILTER_L, "Volume of the filter, L")
     on_filter_km = _number(
         "on_filter_km", 0.0, FARTHEST_KM, "Driven since the filter was new or cleaned, km"
     )

@@ -131,8 +131,9 @@ def _index_words(index: ResistanceIndex) -> str:
 
 def _range_told(each: StateRange) -> Fact:
     state = vocabulary().state_words(EvidenceList.FILTER, each.state.value)
-    most = "up" if each.most is None else f"to {each.most:.3f}"
-    return Fact(state, f"{each.least:.3f} {most}", each.rests_on)
+    if each.most is None:
+        return Fact(state, f"from {each.least:.3f} up", each.rests_on)
+    return Fact(state, f"{each.least:.3f} to {each.most:.3f}", each.rests_on)
 
 
 _INTERVALS = {

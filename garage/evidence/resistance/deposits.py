@@ -14,6 +14,10 @@ from garage.evidence.resistance.ranges import Range
 from garage.evidence.resistance.soot import Duty, IntervalJudged, interval_judged
 from garage.evidence.thresholds import Basis, Thresholds
 
+#: Beyond these a figure was typed wrongly. Judgement, no source.
+LEAST_L, MOST_ENGINE_L, MOST_FILTER_L = 0.2, 20.0, 60.0
+MOST_OIL_L_PER_1000_KM, FARTHEST_KM = 5.0, 2_000_000.0
+
 
 @dataclass(frozen=True, slots=True)
 class DepositsSaid:

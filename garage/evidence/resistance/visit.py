@@ -1,7 +1,7 @@
 """Points of pressure and flow out of the readings of one visit."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from garage.evidence.resistance.flow import (
@@ -48,6 +48,7 @@ class _Around:
     zero_mbar: float | None
     barometric_mbar: float | None
     displacement_l: float | None
+    at_several_speeds: frozenset[str]
     readings: tuple[ReadingTaken, ...]
     limits: Thresholds
 
@@ -91,10 +92,12 @@ def visit_points(
     layout, two_layouts = _layout_of(pressures)
     zero, zero_off = _zero_of(pressures, limits)
     barometer = _last(readings, AIR_PRESSURE)
+    kept = _one_of_each(pressures, limits)
     around = _Around(
         zero_mbar=None if zero is None else zero.pressure_mbar,
         barometric_mbar=None if barometer is None else barometer.value * _MBAR_PER_KPA,
         displacement_l=displacement_l,
+        at_several_speeds=_at_several_speeds(kept),
         readings=tuple(readings),
         limits=limits,
     )
@@ -105,7 +108,7 @@ def visit_points(
         if not each.condition
     ]
     points = []
-    for each in _one_of_each(pressures, limits):
+    for each in kept:
         if _idle_held_back(each, zero, limits):
             why = "the zero is too far off for an idle value; raised speed is corrected for it"
             left_out.append(Unused(f"{each.typed} at idle", why))
@@ -146,7 +149,13 @@ def _idle_held_back(reading: ReadingTaken, zero: Zero | None, limits: Thresholds
     return reading.condition == "idle" and off > limits["zero_good_mbar"]
 
 
-def _one_of_each(pressures: Sequence[ReadingTaken], limits: Thresholds) -> Iterable[ReadingTaken]:
+def _at_several_speeds(kept: Sequence[ReadingTaken]) -> frozenset[str]:
+    """Conditions of which more than one speed was read."""
+    conditions = [each.condition for each in kept]
+    return frozenset(each for each in conditions if conditions.count(each) > 1)
+
+
+def _one_of_each(pressures: Sequence[ReadingTaken], limits: Thresholds) -> list[ReadingTaken]:
     """The last of each condition and speed, in the order of the conditions and then of speed."""
     kept: list[ReadingTaken] = []
     for each in pressures:
@@ -180,7 +189,8 @@ def _beside(reading: ReadingTaken, quantity: str, around: _Around) -> ReadingTak
         and _same_speed(each, reading, around.limits)
     ]
     said = [each for each in found if each.speed_rpm and reading.speed_rpm]
-    chosen = said or found
+    # Where pressures were read at several speeds, one without its speed may belong to any.
+    chosen = said if said or reading.condition in around.at_several_speeds else found
     return chosen[-1] if chosen else None
 
 
@@ -247,10 +257,18 @@ def _missing(seen: set[str], layout: Layout, points: Sequence[PointTaken]) -> tu
     said += [f"the pressure {WORDS[each]}" for each in _NEEDED if each not in seen]
     for each in points:
         if each.temperature_c is None:
-            said.append(f"the exhaust temperature before the filter {each.words}")
+            said.append(
+                f"the exhaust temperature before the filter {each.words}{_at(each, points)}"
+            )
         if each.flow_from is FlowFrom.NONE:
-            said.append(f"the exhaust flow or air flow {each.words}")
+            said.append(f"the exhaust flow or air flow {each.words}{_at(each, points)}")
     return tuple(dict.fromkeys(said))
+
+
+def _at(point: PointTaken, points: Sequence[PointTaken]) -> str:
+    """The speed, where that is what tells points of one condition apart."""
+    several = sum(each.condition == point.condition for each in points) > 1
+    return f", noted with its {point.speed_rpm:g} rpm" if several and point.speed_rpm else ""
 
 
 def _last(readings: Sequence[ReadingTaken], quantity: str) -> ReadingTaken | None:

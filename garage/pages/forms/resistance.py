@@ -6,12 +6,17 @@ from django import forms
 
 from garage.evidence.job_deposits import DepositsKnown
 from garage.evidence.resistance.ash import OilCategory, oil_ash_range
-from garage.evidence.resistance.deposits import DepositsSaid
+from garage.evidence.resistance.deposits import (
+    FARTHEST_KM,
+    LEAST_L,
+    MOST_ENGINE_L,
+    MOST_FILTER_L,
+    MOST_OIL_L_PER_1000_KM,
+    DepositsSaid,
+)
 from garage.evidence.resistance.soot import DUTY_SOOT_G_PER_KM, Duty
 from garage.records.choices import JobPhase
 
-#: Beyond these the figure was typed wrongly. Judgement, no source.
-LARGEST_ENGINE_L, LARGEST_FILTER_L, MOST_OIL_L, FARTHEST_KM = 20.0, 60.0, 5.0, 2_000_000
 #: What is asked, so that an address says which form was sent.
 ASKED = "deposits"
 
@@ -46,8 +51,8 @@ class EngineForm(forms.Form):
     displacement_l = forms.FloatField(
         label="Engine's displacement, L",
         required=False,
-        min_value=0.2,
-        max_value=LARGEST_ENGINE_L,
+        min_value=LEAST_L,
+        max_value=MOST_ENGINE_L,
         help_text="Stands in where neither exhaust flow nor air flow was read: wide.",
     )
 
@@ -59,11 +64,14 @@ class DepositsForm(forms.Form):
     phase = forms.ChoiceField(choices=JobPhase.choices, widget=forms.HiddenInput, required=False)
     displacement_l = forms.CharField(widget=forms.HiddenInput, required=False, max_length=20)
     oil_l_per_1000_km = forms.FloatField(
-        label="Oil topped up, L/1000 km", required=False, min_value=0, max_value=MOST_OIL_L
+        label="Oil topped up, L/1000 km",
+        required=False,
+        min_value=0,
+        max_value=MOST_OIL_L_PER_1000_KM,
     )
     category = forms.ChoiceField(label="Oil category", choices=_categories, required=False)
     volume_l = forms.FloatField(
-        label="Volume of the filter, L", required=False, min_value=0.2, max_value=LARGEST_FILTER_L
+        label="Volume of the filter, L", required=False, min_value=LEAST_L, max_value=MOST_FILTER_L
     )
     on_filter_km = forms.FloatField(
         label="Driven on this filter, km", required=False, min_value=0, max_value=FARTHEST_KM

@@ -114,6 +114,16 @@ def test_flow_of_another_speed_is_not_set_beside_a_pressure() -> None:
     assert same.points[1].flow_from is FlowFrom.EXHAUST_FLOW
 
 
+def test_flow_without_its_speed_belongs_to_none_of_several_speeds() -> None:
+    fast = pressure(66.0, "raised", 3500)
+    found = visit_points([*WHOLE, fast])
+    assert [each.flow_from for each in found.points[1:]] == [FlowFrom.NONE, FlowFrom.NONE]
+    assert "the exhaust flow or air flow at raised speed, noted with its 3500 rpm" in found.missing
+    said = [replace(each, speed_rpm=2500) if each.condition == "raised" else each for each in WHOLE]
+    told = visit_points([*said, fast])
+    assert [each.flow_from for each in told.points[1:]] == [FlowFrom.EXHAUST_FLOW, FlowFrom.NONE]
+
+
 def test_exhaust_flow_goes_before_air_flow_and_that_before_the_engine() -> None:
     air = beside(AIR_FLOW, 46.4, "raised")
     assert visit_points([*WHOLE, air], 2.0).of("raised").flow_from is FlowFrom.EXHAUST_FLOW  # type: ignore[union-attr]
