@@ -3,6 +3,7 @@
 from django.urls import path, re_path
 from drf_spectacular.views import SpectacularAPIView
 
+from api.views.codes import CodeLineView, JobCodesView, OnBoardView
 from api.views.docs import DocsView
 from api.views.drives import DriveLogView, JobDrivesView
 from api.views.evidence import FindingListView, JobEvidenceView, JobFindingsView
@@ -56,6 +57,9 @@ urlpatterns = [
     path("findings/", FindingListView.as_view(), name="findings"),
     path("jobs/<int:job_id>/drives/", JobDrivesView.as_view(), name="job_drives"),
     path("drive-logs/", DriveLogView.as_view(), name="drive_logs"),
+    path("jobs/<int:job_id>/codes/", JobCodesView.as_view(), name="job_codes"),
+    path("code-lines/", CodeLineView.as_view(), name="code_lines"),
+    path("on-board-values/", OnBoardView.as_view(), name="on_board_values"),
     path("quantities/", QuantityListView.as_view(), name="quantities"),
     path("imports/", ImportListView.as_view(), name="imports"),
     path("imports/<int:run_id>/", ImportView.as_view(), name="import"),
