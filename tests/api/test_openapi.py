@@ -57,6 +57,8 @@ def addresses(scene: Scene) -> dict[str, str]:
     van, family = f"{BASE}vehicles/{scene.van.pk}/", f"{BASE}engine-families/{scene.family.pk}/"
     job = f"{BASE}jobs/{scene.van.jobs.earliest('pk').pk}/"
     return {
+        f"{BASE}jobs/{{job_id}}/evidence/": f"{job}evidence/",
+        f"{BASE}jobs/{{job_id}}/readings/": f"{job}readings/",
         f"{BASE}jobs/{{job_id}}/resistance/": f"{job}resistance/",
         f"{BASE}jobs/{{job_id}}/drives/": f"{job}drives/",
         f"{BASE}engine-families/{{family_id}}/reference/": f"{family}reference/",
@@ -78,6 +80,9 @@ def addresses(scene: Scene) -> dict[str, str]:
 def test_answers_are_as_the_document_says(scene: Scene, alder: APIClient) -> None:
     read = addresses(scene)
     written = {f"{BASE}token/", f"{BASE}imports/{{run_id}}/cancel/", f"{BASE}ash-budget/"}
+    written |= {f"{BASE}jobs/{{job_id}}/findings/"}
+    # Words that are the same for everybody.
+    written |= {f"{BASE}findings/", f"{BASE}quantities/"}
     # Questions that keep nothing.
     written |= {f"{BASE}unit-inference/", f"{BASE}sensor-checks/", f"{BASE}drive-logs/"}
     assert set(read) | written == set(openapi_document()["paths"])
