@@ -7,7 +7,7 @@ from garage.evidence.drives.burns import BurnFound
 from garage.evidence.drives.intervals import BurnIntervals
 from garage.evidence.drives.judged import DriveJudged
 from garage.evidence.drives.reach_range import ReachRange
-from garage.evidence.drives.told import BURN_WORDS, FAULTS_TOLD, fault_words, place_words
+from garage.evidence.drives.told import BURN_WORDS, FAULTS_TOLD, fault_words
 from garage.evidence.job_drives import IntervalFrom, IntervalTold, JobDrives, LogJudged
 from garage.pages.cautions import PRACTICE
 from garage.pages.charts.chart import Chart, Table
@@ -19,7 +19,7 @@ CHARTS_MOST = 4
 INTERVALS_FROM = {
     IntervalFrom.LOGGED: "between two logged burns",
     IntervalFrom.RECKONED: "the vehicle's own mean",
-    IntervalFrom.OPEN: "since the last burn, so at least this",
+    IntervalFrom.OPEN: "since the last burn, still running",
 }
 
 
@@ -94,18 +94,22 @@ def intervals_table(told: tuple[IntervalTold, ...]) -> Table | None:
         return None
     return Table(
         caption="Of this vehicle, up to this job.",
-        head=("Job", "Opened", "Distance", "From"),
+        head=("Job", "Distance", "From"),
         rows=tuple(
             (
-                each.job_ref or str(each.job_id),
-                day(each.opened_on),
-                kilometres(each.km),
+                f"{each.job_ref or each.job_id}, {day(each.opened_on)}",
+                _interval_words(each),
                 INTERVALS_FROM[each.where_from],
             )
             for each in told
         ),
-        worded=frozenset({1, 3}),
+        worded=frozenset({2}),
     )
+
+
+def _interval_words(told: IntervalTold) -> str:
+    words = kilometres(told.km)
+    return f"{words} or more" if told.where_from is IntervalFrom.OPEN else words
 
 
 def trend_words(followed: BurnIntervals) -> str:
@@ -177,11 +181,19 @@ def _burn_told(found: BurnFound) -> BurnTold:
     fell = burn.fall_g is not None
     return BurnTold(
         verdict=BURN_WORDS[burn.status] if fell or _ended(burn) else "none seen",
-        where=place_words(found),
+        where=_place(found),
         reason=burn.reason,
         told=burn.status is not BurnStatus.CANNOT_BE_TOLD,
         facts=_burn_facts(burn) if fell else (),
     )
+
+
+def _place(found: BurnFound) -> str:
+    """Where in the log it ended; empty where soot did not fall."""
+    if found.end_s is None:
+        return ""
+    after = f"after {found.end_s / 60:.0f}{NO_BREAK}min"
+    return after if found.end_km is None else f"{after}, at {kilometres(found.end_km)}"
 
 
 def _ended(burn: BurnJudged) -> bool:

@@ -128,7 +128,7 @@ def test_intervals_of_the_vehicle_are_listed_with_where_from(job: Job, technicia
     ReadingFactory(job=job, quantity="distance_since_burn", value="90", unit="km", condition="")
     told = text_of(technician.get(page_of(job)))
     assert "430 km, one interval" in told
-    assert "since the last burn, so at least this" in told
+    assert "90 km or more since the last burn" in told
 
 
 def test_evidence_links_to_the_page(job: Job, technician: Client) -> None:
