@@ -11,8 +11,8 @@ _AFTER_BURN = {
         "after a completed burn it is the vehicle's own reference."
     ),
     BurnStatus.BROKEN_OFF: (
-        "Read the oil level before another burn, and find what ended this one: a stop, the "
-        "vehicle's own conditions, or a fault of the burn."
+        "Read the oil level, for a burn that is broken off may leave fuel in the oil, and find "
+        "what ended it: a stop, the vehicle's own conditions, or a fault."
     ),
     BurnStatus.RESET_WITHOUT_BURN: (
         "Ask what was done: with a new or cleaned filter the value is rightly set back. Otherwise "

@@ -98,3 +98,12 @@ def test_burn_that_began_above_the_reckoned_start_asks_for_the_vehicles_own_figu
     unknown = drive_judged(drive_read(TEXT), targets_of(FilterSaid(litres=3.0)))
     assert first_words(unknown) == ["Read the pressure", "A burn here"]
     assert "began at 18.4 g, above the 15 g" in drive_next(unknown)[1]
+
+
+def test_burn_broken_off_asks_for_the_oil_level_and_what_ended_it() -> None:
+    """20 to 14 g in 12 min, and cool again."""
+    rows = range(41)
+    soot = tuple(20.0 - 0.5 * min(row, 12) for row in rows)
+    heat = tuple(610.0 if row <= 14 else 280.0 for row in rows)
+    log = Drive(41, time_s=tuple(60.0 * row for row in rows), soot_g=soot, inlet_c=heat)
+    assert first_words(drive_judged(log, KNOWN))[0] == "Read the oil"
