@@ -1,9 +1,8 @@
 """All limits that the evidence holds values against, each in one place, and in which order."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
-from math import isfinite
 
 from garage.evidence.codes.resets import DEFAULTS as RESETS
 from garage.evidence.drives.limits import DEFAULTS as DRIVES
@@ -37,18 +36,23 @@ class LimitGroup:
     limits: tuple[Threshold, ...]
     asked: Thresholds
 
+    @classmethod
+    def of(
+        cls, key: str, title: str, limits: Iterable[Threshold], asked: Thresholds
+    ) -> "LimitGroup":
+        """The group, each limit with the range that an own value lies in."""
+        return cls(key, title, tuple(each.bounded for each in limits), asked)
+
 
 GROUPS: tuple[LimitGroup, ...] = (
-    LimitGroup("findings", "What readings mean, and what settles", FINDING_LIMITS, FINDINGS),
-    LimitGroup("gauges", "Gauges, displays and hoses", GAUGE_LIMITS, GAUGES),
-    LimitGroup(
+    LimitGroup.of("findings", "What readings mean, and what settles", FINDING_LIMITS, FINDINGS),
+    LimitGroup.of("gauges", "Gauges, displays and hoses", GAUGE_LIMITS, GAUGES),
+    LimitGroup.of(
         "resistance", "Resistance, ash and soot of the filter", RESISTANCE_LIMITS, RESISTANCE
     ),
-    LimitGroup("drives", "Logged drives and burns", DRIVE_LIMITS, DRIVES),
-    LimitGroup("together", "Readings held against each other", TOGETHER_LIMITS, TOGETHER),
-    LimitGroup(
-        "resets", "Resets of fault memory", tuple(RESETS.told(key) for key in RESETS), RESETS
-    ),
+    LimitGroup.of("drives", "Logged drives and burns", DRIVE_LIMITS, DRIVES),
+    LimitGroup.of("together", "Readings held against each other", TOGETHER_LIMITS, TOGETHER),
+    LimitGroup.of("resets", "Resets of fault memory", (RESETS.told(key) for key in RESETS), RESETS),
 )
 #: Each limit once; that none comes twice is checked when this is read.
 SHIPPED = Thresholds([each for group in GROUPS for each in group.limits])
@@ -111,10 +115,8 @@ def range_words(limit: Threshold) -> str:
     Examples
     --------
     >>> range_words(SHIPPED.told("zero_good_mbar")), range_words(SHIPPED.told("recent_warm_ups"))
-    ('lies from 0.1 to 10 mbar', 'is 0 or more')
+    ('lies from 0.1 to 10 mbar', 'lies from 2 to 200')
     """
-    if not isfinite(limit.most):
-        return f"is {limit.least:g} {limit.unit}".strip() + " or more"
     return f"lies from {limit.least:g} to {limit.most:g} {limit.unit}".strip()
 
 

@@ -1,8 +1,9 @@
 """Thresholds by name: each with its unit and where it comes from, and open to be overridden."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
+from math import isfinite
 
 
 class Basis(StrEnum):
@@ -57,6 +58,16 @@ class Threshold:
     least: float = 0.0
     most: float = float("inf")
 
+    @property
+    def bounded(self) -> "Threshold":
+        """The same, with a range for own values where none was given: a tenth of the value to ten
+        times it, and a share or a probability at most 1 (judgement, no source)."""
+        if isfinite(self.most):
+            return self
+        is_part = self.key.endswith(("_share", "_probability"))
+        most = min(10.0 * self.value, 1.0) if is_part else 10.0 * self.value
+        return replace(self, least=max(self.least, self.value / 10.0), most=most)
+
 
 @dataclass(frozen=True, slots=True)
 class Override:
@@ -85,7 +96,7 @@ class Thresholds:
         for each in shipped:
             if each.key in self._shipped:
                 raise ValueError(f"a threshold has one place; `{each.key}` came twice")
-            self._shipped[each.key] = each
+            self._shipped[each.key] = each.bounded
         self._overrides = dict(overrides or {})
 
     def __getitem__(self, key: str) -> float:

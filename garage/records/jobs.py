@@ -130,7 +130,9 @@ def job_sheet(*, job: Job) -> JobSheet:
         costs=costs_of(operations),
         comebacks=list(reviews),
         advice=list(job.advice_given.order_by("line")),
-        readings=list(job.technical_readings.select_related("baseline", "instrument").order_by("pk")),
+        readings=list(
+            job.technical_readings.select_related("baseline", "instrument").order_by("pk")
+        ),
         documents=list(job.documents.order_by("pk")),
         recheck=Recheck.objects.filter(job=job).first(),
         claims=list(job.claims.select_related("warranty__operation__part_kind").order_by("pk")),

@@ -4,6 +4,7 @@ import pytest
 
 from garage.evidence.codes.onboard.decode import DEFAULTS as ONBOARD
 from garage.evidence.codes.resets import DEFAULTS as RESETS
+from garage.evidence.drives.limits import DEFAULTS as DRIVES
 from garage.evidence.findings.gate_burn import soot_limit_g
 from garage.evidence.findings.limits import DEFAULTS, limits_shared
 from garage.evidence.findings.situation import Situation
@@ -51,9 +52,25 @@ def test_shared_limits_are_those_of_the_findings(limits: Thresholds) -> None:
     assert all(limits.told(key) is limits_shared(key)[0] for key in shared)
 
 
-@pytest.mark.parametrize("limits", [DEFAULTS, GAUGES, RESISTANCE, TOGETHER, ONBOARD, RESETS])
+@pytest.mark.parametrize(
+    "limits", [DEFAULTS, GAUGES, RESISTANCE, DRIVES, TOGETHER, ONBOARD, RESETS]
+)
 def test_every_threshold_says_where_it_is_from(limits: Thresholds) -> None:
     for key in limits:
         told = limits.told(key)
         assert told.basis is Basis.JUDGEMENT or told.basis is Basis.PRACTICE or told.source
-        assert told.least <= told.value <= told.most
+        assert told.least <= told.value <= told.most < float("inf")
+        if key.endswith("_probability"):
+            assert told.most <= 1.0
+
+
+def test_range_that_was_not_given_is_about_the_value() -> None:
+    given = Threshold("fall_g", 3.0, "g", "fall", Basis.JUDGEMENT)
+    assert (given.bounded.least, given.bounded.most) == pytest.approx((0.3, 30.0))
+    assert Threshold("a_share", 0.3, "", "a share", Basis.JUDGEMENT).bounded.most == 1.0
+    assert ZERO.bounded is ZERO
+
+
+def test_no_own_value_asks_for_more_pressure_on_a_sensor_than_is_safe() -> None:
+    with pytest.raises(ValueError, match="got 30001"):
+        GAUGES.overridden([Override("applied_most_pa", 30_001.0, "x")])
