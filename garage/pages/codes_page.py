@@ -7,6 +7,7 @@ from django import forms
 from django.http import HttpRequest, HttpResponse
 
 from garage.evidence.codes.reset_signs import ResetSign, Sign
+from garage.evidence.codes.status import Region, permanent_words
 from garage.evidence.job_codes import CodeOfJob, CodesOfPhase, JobCodes, job_codes
 from garage.evidence.job_resets import job_resets
 from garage.evidence.on_board_told import OnBoardTold, on_board_told
@@ -25,7 +26,8 @@ from garage.pages.in_view import in_view
 from garage.pages.respond import page
 from garage.pages.words import kilometres, spaced
 from garage.pages.write import may_write
-from garage.records.choices import JobPhase
+from garage.records.choices import CodeState, JobPhase
+from garage.records.index_jobs import WINDOW_DAYS, WINDOW_KM
 from garage.records.models import Job
 
 Forms = Mapping[str, forms.Form]
@@ -33,10 +35,11 @@ Forms = Mapping[str, forms.Form]
 
 @dataclass(frozen=True)
 class CodeRow:
-    """A code of the table, with the form of its status byte."""
+    """A code of the list, with the form of its status byte; `note` is empty for most."""
 
     code: CodeOfJob
     state: str
+    note: str
     status_hex: str
     status_form: forms.Form
 
@@ -72,6 +75,8 @@ def codes_page(request: HttpRequest, job: Job, wrong: Forms | None = None) -> Ht
         phases=[_phase_told(each, refused) for each in told.phases],
         codes=told,
         same_group=[(each, kilometres(each.km_ago)) for each in told.same_group],
+        window_days=WINDOW_DAYS,
+        window_km=kilometres(WINDOW_KM),
         reset_before=resets.before,
         shown=[_sign_told(each) for each in resets.signs if each.sign is Sign.SHOWN],
         not_shown=[each for each in resets.signs if each.sign is Sign.NOT_SHOWN],
@@ -106,7 +111,14 @@ def _row(code: CodeOfJob, refused: Forms) -> CodeRow:
     form = sent if ours and sent is not None else StatusForm.of(code.read)
     status = code.read.status_byte
     status_hex = "" if status is None else f"{status:02X}"
-    return CodeRow(code, code.read.get_state_display(), status_hex, form)
+    permanent = code.read.state == CodeState.PERMANENT
+    return CodeRow(
+        code=code,
+        state=code.read.get_state_display(),
+        note=permanent_words(Region.NOT_KNOWN, 1) if permanent else "",
+        status_hex=status_hex,
+        status_form=form,
+    )
 
 
 def _astray(told: JobCodes, refused: Forms) -> str:

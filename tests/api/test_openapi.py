@@ -59,6 +59,7 @@ def addresses(scene: Scene) -> dict[str, str]:
     return {
         f"{BASE}jobs/{{job_id}}/evidence/": f"{job}evidence/",
         f"{BASE}jobs/{{job_id}}/readings/": f"{job}readings/",
+        f"{BASE}jobs/{{job_id}}/codes/": f"{job}codes/",
         f"{BASE}jobs/{{job_id}}/resistance/": f"{job}resistance/",
         f"{BASE}jobs/{{job_id}}/drives/": f"{job}drives/",
         f"{BASE}engine-families/{{family_id}}/reference/": f"{family}reference/",
@@ -85,6 +86,7 @@ def test_answers_are_as_the_document_says(scene: Scene, alder: APIClient) -> Non
     written |= {f"{BASE}findings/", f"{BASE}quantities/"}
     # Questions that keep nothing.
     written |= {f"{BASE}unit-inference/", f"{BASE}sensor-checks/", f"{BASE}drive-logs/"}
+    written |= {f"{BASE}code-lines/", f"{BASE}on-board-values/"}
     assert set(read) | written == set(openapi_document()["paths"])
     for path, address in read.items():
         answer = alder.get(address)

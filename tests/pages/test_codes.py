@@ -89,6 +89,16 @@ def test_form_starts_from_codes_of_the_jobs_own_line(job: Job, technician: Clien
     assert "lamp: no trouble code" in text_of(answer)
 
 
+def test_permanent_code_says_that_no_tool_lifts_it(job: Job, technician: Client) -> None:
+    code = TroubleCodeReadFactory(job=job, state="permanent")
+    told = text_of(technician.get(page_of(job)))
+    assert "A permanent code: no tool and no battery job lifts it" in told
+    assert "No code stands here that a tool can clear." in told
+    code.state = "confirmed"
+    code.save()
+    assert "no battery job lifts it" not in text_of(technician.get(page_of(job)))
+
+
 def test_status_byte_is_kept_from_hexadecimal(job: Job, technician: Client) -> None:
     code = TroubleCodeReadFactory(job=job)
     told = text_of(send(technician, job, "status", code=code.pk, status_byte="0x50"))
