@@ -22,6 +22,7 @@ from api.serializers.resistance import (
 from api.views.base import READ_PROBLEMS, RecordsView
 from garage.evidence.family_reference import family_references
 from garage.evidence.job_resistance import job_resistance
+from garage.evidence.own_limits import limits_for
 from garage.evidence.resistance.deposits import deposits_reckoned
 from garage.records.selectors import access_family, access_job
 
@@ -41,11 +42,13 @@ class JobResistanceView(RecordsView):
     def get(self, request: Request, job_id: int) -> Response:
         asked = query_read(ResistanceQuery, request)
         scope = self.scope(request, asked.get("organisation"))
+        job = access_job(scope=scope, job_id=job_id)
         found = job_resistance(
-            job=access_job(scope=scope, job_id=job_id),
+            job=job,
             phase=asked["phase"],
             organisation_ids=scope.organisation_ids,
             displacement_l=asked.get("displacement_l"),
+            limits=limits_for(job.organisation_id, job.vehicle.engine_family_id).resistance,
         )
         return Response(JobResistanceAnswer(found).data)
 

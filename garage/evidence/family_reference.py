@@ -132,6 +132,17 @@ def family_references(
     )
 
 
+def sound_idle_mbar(
+    *, family_id: int, organisation_ids: Iterable[int], limits: Thresholds = DEFAULTS
+) -> float | None:
+    """What does a sound filter of the family read at idle with two hoses, in mbar? The middle of
+    its own; None where too few vehicles were read."""
+    found = family_references(
+        family_id=family_id, organisation_ids=organisation_ids, limits=limits
+    ).at("idle", Layout.TWO_HOSE)
+    return _above_zero(found.at(0.5).value) if found.status is ReferenceStatus.OK else None
+
+
 def family_measured(
     *, family_id: int, organisation_ids: Iterable[int], limits: Thresholds = DEFAULTS
 ) -> Family:

@@ -59,7 +59,7 @@ def code_words_page(request: HttpRequest, form: OwnWordingForm) -> HttpResponse:
             GroupTold(key, title, tuple(each for each in shipped.values() if each.group == key))
             for key, title in groups().items()
         ],
-        source=next(iter(shipped.values())).source,
+        sources=dict.fromkeys(each.source for each in shipped.values()),
         form=form,
         may_set=bool(owned),
     )

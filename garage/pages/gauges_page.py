@@ -6,6 +6,7 @@ from dataclasses import replace
 from django import forms
 from django.http import HttpRequest, HttpResponse
 
+from garage.evidence.family_reference import sound_idle_mbar
 from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.gauges.hoses import HoseReadings, HosesTold, hoses_told
 from garage.evidence.gauges.limits import DEFAULTS
@@ -48,7 +49,21 @@ def gauges_page(
     view, refused = in_view(request), wrong or {}
     family = job.vehicle.engine_family
     limits = limits_for(job.organisation_id, None if family is None else family.pk)
-    gauges = job_gauges(job=job, phase=phase, limits=limits.gauges)
+    idle_mbar = (
+        None
+        if family is None
+        else sound_idle_mbar(
+            family_id=family.pk,
+            organisation_ids=view.scope.organisation_ids,
+            limits=limits.resistance,
+        )
+    )
+    gauges = job_gauges(
+        job=job,
+        phase=phase,
+        sound_idle_pa=None if idle_mbar is None else idle_mbar * PA_PER_MBAR,
+        limits=limits.gauges,
+    )
     kept = {(e.finding, e.state) for e in job.findings_seen.filter(phase=phase)}
     form, hoses = _hoses(request, gauges.pressures, phase, limits.gauges)
     asked = request.GET.urlencode()

@@ -8,11 +8,13 @@ from garage.evidence.findings.procedures import procedure
 from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.job_deposits import DepositsKnown, deposits_known
 from garage.evidence.job_resistance import JobResistance, job_resistance
+from garage.evidence.own_limits import limits_for
 from garage.evidence.resistance.deposits import AshTold, DepositsTold, deposits_reckoned
 from garage.evidence.resistance.model import ResistanceIndex
 from garage.evidence.resistance.ranges import Range
 from garage.evidence.resistance.soot import IntervalStatus
 from garage.evidence.resistance.states import StateRange, StatesStatus
+from garage.evidence.thresholds import Thresholds
 from garage.pages.cautions import DEFER
 from garage.pages.charts.resistance import resistance_chart
 from garage.pages.forms.resistance import (
@@ -42,6 +44,7 @@ class Fact:
 def resistance_page(request: HttpRequest, job: Job, phase: str) -> HttpResponse:
     """The page of one phase, with what was asked in the address."""
     view = in_view(request)
+    limits = limits_for(job.organisation_id, job.vehicle.engine_family_id).resistance
     engine = EngineForm(request.GET if "displacement_l" in request.GET else None)
     displacement_l = engine.cleaned_data.get("displacement_l") if engine.is_valid() else None
     found = job_resistance(
@@ -49,10 +52,11 @@ def resistance_page(request: HttpRequest, job: Job, phase: str) -> HttpResponse:
         phase=phase,
         organisation_ids=view.scope.organisation_ids,
         displacement_l=displacement_l,
+        limits=limits,
     )
     known = deposits_known(job=job)
     form = _deposits_form(request, known, phase)
-    deposits = _deposits(form, known)
+    deposits = _deposits(form, known, limits)
     engine.initial["phase"] = phase
     return page(
         request,
@@ -90,12 +94,14 @@ def _deposits_form(request: HttpRequest, known: DepositsKnown, phase: str) -> De
     return DepositsForm(initial=initial, auto_id="id_ash_%s")
 
 
-def _deposits(form: DepositsForm, known: DepositsKnown) -> DepositsTold | None:
+def _deposits(form: DepositsForm, known: DepositsKnown, limits: Thresholds) -> DepositsTold | None:
     """Reckoned from the form where one was sent and holds, else from the records; None where one
     was sent and does not hold."""
     if not form.is_bound:
-        return deposits_reckoned(deposits_on_record(known))
-    return deposits_reckoned(deposits_said(form.cleaned_data)) if form.is_valid() else None
+        return deposits_reckoned(deposits_on_record(known), limits)
+    if not form.is_valid():
+        return None
+    return deposits_reckoned(deposits_said(form.cleaned_data), limits)
 
 
 def _verdict(found: JobResistance) -> str:

@@ -336,5 +336,5 @@ def test_asks_as_often_whatever_was_taken(
         display = InstrumentFactory(organisation=job.organisation, name=f"reader {number}")
         confirmed(display)
         pairs(job, display)
-    with django_assert_max_num_queries(21):
+    with django_assert_max_num_queries(22):
         technician.get(page_of(job))

@@ -122,14 +122,15 @@ def _read() -> dict[str, Any]:
 @cache
 def _shipped() -> dict[str, Meaning]:
     read = _read()
-    listed = [*read["codes"].items(), *read["spns"].items()]
-    unknown = {group for group, _ in listed} - set(read["groups"])
+    listed = [(group, codes, read["source"]) for group, codes in read["codes"].items()]
+    listed += [(group, spns, read["spn_source"]) for group, spns in read["spns"].items()]
+    unknown = {group for group, _, _ in listed} - set(read["groups"])
     if unknown:
         raise ValueError(f"a group of codes has a title; got {', '.join(sorted(unknown))}")
     found: dict[str, Meaning] = {}
-    for group, codes in listed:
+    for group, codes, source in listed:
         for code, words in codes.items():
             if code in found:
                 raise ValueError(f"a code stands in one group; {code} came twice")
-            found[code] = Meaning(code, words, group, read["source"])
+            found[code] = Meaning(code, words, group, source)
     return found

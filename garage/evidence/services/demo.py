@@ -17,9 +17,9 @@ from garage.records.choices import OperationKind, System
 from garage.records.errors import RuleBroken
 from garage.records.models import Job
 
-#: The newest jobs that get readings: of one family so many that it has a range of its own, of the
-#: others a few, which are held against common practice.
-_FAMILY, _OF_FAMILY, _OF_OTHERS = "Alder 16", 24, 8
+#: The newest jobs that get readings: of the open job's family so many that it has a range of its
+#: own, of the others a few, which are held against common practice.
+_OF_FAMILY, _OF_OTHERS = 24, 8
 #: What the filter was in, by the strongest thing done to it.
 _STATE = {
     OperationKind.REPLACE: "ash_limited",
@@ -35,13 +35,15 @@ _CONFIRMED_EVERY = 4
 def demo_evidence_load(*, now: datetime) -> None:
     """Add readings to the newest filter jobs of the demo, all or nothing."""
     with transaction.atomic():
-        for number, job in enumerate(_filter_jobs()):
+        open_job = _open_job()
+        for number, job in enumerate(_filter_jobs(open_job)):
             _measure(job, confirmed=number % _CONFIRMED_EVERY == 0, now=now)
-        _fill_open_job(now=now)
+        _fill(open_job, now=now)
 
 
-def _filter_jobs() -> list[Job]:
+def _filter_jobs(open_job: Job) -> list[Job]:
     """The newest closed filter jobs, in an order that every run repeats."""
+    family_id = open_job.vehicle.engine_family_id
     done = (
         Job.objects.filter(
             system=_SYSTEM, closed_on__isnull=False, operations__kind__in=list(_STATE)
@@ -50,8 +52,8 @@ def _filter_jobs() -> list[Job]:
         .select_related("organisation", "vehicle__engine_family")
         .order_by("-opened_on", "organisation__code", "vehicle__ref", "pk")
     )
-    of_family = done.filter(vehicle__engine_family__name=_FAMILY)
-    others = done.exclude(vehicle__engine_family__name=_FAMILY)
+    of_family = done.filter(vehicle__engine_family=family_id)
+    others = done.exclude(vehicle__engine_family=family_id)
     return [*of_family[:_OF_FAMILY], *others[:_OF_OTHERS]]
 
 
@@ -84,9 +86,8 @@ def _new(shown: ValueShown) -> NewReading:
     )
 
 
-def _fill_open_job(*, now: datetime) -> None:
+def _fill(job: Job, *, now: datetime) -> None:
     """One job with all there is: a bare display, codes, a logged drive, a contradiction."""
-    job = _open_job()
     display = instrument_add(
         organisation=job.organisation, facts=InstrumentFacts("dash display"), at=now
     )
@@ -121,6 +122,13 @@ def _fill_open_job(*, now: datetime) -> None:
     ):
         plain = NewReading(quantity, Decimal(value), "arrival", unit=unit)
         reading_add(job=job, new=plain, at=now)
+    for condition, flow, celsius in (("idle", "42", "150"), ("raised", "172", "250")):
+        for quantity, value, unit in (
+            ("exhaust_flow", flow, "kg/h"),
+            ("exhaust_temperature_before", celsius, "°C"),
+        ):
+            beside = NewReading(quantity, Decimal(value), "arrival", unit, condition)
+            reading_add(job=job, new=beside, at=now)
     codes_record(job=job, said=LineTyped("P2463 confirmed, P0401 pending"), at=now)
     finding_record(job=job, said=FindingSaid("oil_level", "within"), at=now)
     log = NewDrive("drive before the visit", "arrival", burn_log((1,), 120_000.0))
@@ -131,6 +139,7 @@ def _open_job() -> Job:
     """The newest filter job that is open still."""
     found = (
         Job.objects.filter(system=_SYSTEM, closed_on__isnull=True)
+        .select_related("organisation", "vehicle__engine_family")
         .order_by("-opened_on", "organisation__code", "vehicle__ref")
         .first()
     )
