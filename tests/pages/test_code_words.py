@@ -33,7 +33,8 @@ def test_every_code_shipped_is_listed_under_its_group(alder: Client) -> None:
         assert title.lower() in told.lower()
     for code, meaning in shipped_meanings().items():
         assert f"{code} {meaning.words}" in told
-    assert "check against the licensed list" in told
+    assert "From memory of SAE J2012; check against the licensed list" in told
+    assert "From memory of SAE J1939-71" in told
     assert leaks_in(answer) == []
 
 

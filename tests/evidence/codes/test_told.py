@@ -20,6 +20,7 @@ def test_code_of_heavy_vehicle_is_told_by_its_own_numbers() -> None:
     assert (told.printed, told.group) == ("3251/0", "sensor")
     assert told.failure_words == "above normal, most severe"
     assert "J1939" in told.definer
+    assert "J1939" in told.source
 
 
 def test_code_that_is_not_known_says_nothing_but_its_definer() -> None:
