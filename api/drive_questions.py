@@ -8,7 +8,7 @@ from garage.evidence.drives.judged import DriveJudged, drive_judged
 from garage.evidence.drives.log import Drive
 from garage.evidence.drives.next_steps import drive_next
 from garage.evidence.drives.targets import FilterSaid, targets_of
-from garage.evidence.job_drives import LogJudged
+from garage.evidence.jobs.drives import LogJudged
 from garage.evidence.services.drives import log_file_read
 from garage.records.errors import RuleBroken
 

@@ -18,7 +18,7 @@ from api.serializers.fields import (
 from garage.evidence.findings.conflicts import Kind
 from garage.evidence.findings.gate import Way
 from garage.evidence.findings.vocabulary import NEEDS, vocabulary
-from garage.evidence.job_evidence import JobEvidence
+from garage.evidence.jobs.evidence import JobEvidence
 from garage.records.choices import EvidenceList, JobPhase
 
 

@@ -20,11 +20,11 @@ from api.schema import answers, described
 from api.serializers.codes import CodeLineAnswer, JobCodesAnswer, OnBoardAnswer
 from api.views.base import READ_PROBLEMS, RecordsView
 from garage.evidence.codes.line import parse_line
+from garage.evidence.codes.on_board_told import on_board_told
 from garage.evidence.codes.told import code_told
-from garage.evidence.job_codes import CodeOfJob, CodesOfPhase, job_codes
-from garage.evidence.job_resets import job_resets
-from garage.evidence.on_board_told import on_board_told
-from garage.evidence.visits_before import visits_before
+from garage.evidence.jobs.codes import CodeOfJob, CodesOfPhase, job_codes
+from garage.evidence.jobs.resets import job_resets
+from garage.evidence.jobs.visits_before import visits_before
 from garage.records.selectors import access_job
 
 #: The problems that a question which keeps nothing may answer with.

@@ -24,7 +24,7 @@ from api.rules import broken_told
 from api.schema import answers, described
 from api.serializers.drives import DriveAnswer, JobDriveAnswer
 from api.views.base import READ_PROBLEMS, RecordsView
-from garage.evidence.job_drives import log_judged, targets_of_job
+from garage.evidence.jobs.drives import log_judged, targets_of_job
 from garage.evidence.own_limits import limits_for
 from garage.evidence.services.drives import NewDrive, drive_add
 from garage.records.choices import Role

@@ -22,7 +22,7 @@ from api.serializers.evidence import EvidenceAnswer, FindingSeenAnswer
 from api.serializers.vocabulary import VocabularyAnswer
 from api.views.base import READ_PROBLEMS, RecordsView
 from garage.evidence.findings.vocabulary import vocabulary
-from garage.evidence.job_evidence import job_evidence
+from garage.evidence.jobs.evidence import job_evidence
 from garage.evidence.services.findings import FindingSaid, finding_record
 from garage.records.choices import Role
 from garage.records.errors import RuleBroken

@@ -21,7 +21,7 @@ from api.serializers.resistance import (
 )
 from api.views.base import READ_PROBLEMS, RecordsView
 from garage.evidence.family_reference import family_references
-from garage.evidence.job_resistance import job_resistance
+from garage.evidence.jobs.resistance import job_resistance
 from garage.evidence.own_limits import limits_for
 from garage.evidence.resistance.deposits import deposits_reckoned
 from garage.records.selectors import access_family, access_job

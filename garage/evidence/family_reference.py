@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
 from garage.evidence.findings.measured import Family
+from garage.evidence.jobs.resistance_readings import readings_taken
 from garage.evidence.resistance.limits import DEFAULTS
 from garage.evidence.resistance.model import index_alone
 from garage.evidence.resistance.reference import (
@@ -20,7 +21,6 @@ from garage.evidence.resistance.reference import (
 from garage.evidence.resistance.states import Layout
 from garage.evidence.resistance.visit import visit_points
 from garage.evidence.resistance.visit_said import UNITS, PointTaken, VisitPoints
-from garage.evidence.resistance_readings import readings_taken
 from garage.evidence.thresholds import Thresholds
 from garage.records.choices import BaselineBecause, EvidenceList, JobPhase
 from garage.records.models import Baseline, FindingSeen, OutcomeConfirmed, Reading

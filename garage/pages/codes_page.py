@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from django import forms
 from django.http import HttpRequest, HttpResponse
 
+from garage.evidence.codes.on_board_told import OnBoardTold, on_board_told
 from garage.evidence.codes.reset_signs import ResetSign, Sign
 from garage.evidence.codes.status import Region, permanent_words
-from garage.evidence.job_codes import CodeOfJob, CodesOfPhase, JobCodes, job_codes
-from garage.evidence.job_resets import job_resets
-from garage.evidence.on_board_told import OnBoardTold, on_board_told
-from garage.evidence.visits_before import visits_before
+from garage.evidence.jobs.codes import CodeOfJob, CodesOfPhase, JobCodes, job_codes
+from garage.evidence.jobs.resets import job_resets
+from garage.evidence.jobs.visits_before import visits_before
 from garage.pages.evidence_page import phase_asked
 from garage.pages.forms.codes import (
     ClearForm,

@@ -8,7 +8,7 @@ from garage.evidence.findings.measured import Measured
 from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.gauges.sensor_check import Told
 from garage.evidence.gauges.units import PA_PER_MBAR
-from garage.evidence.job_gauges import DisplayOfJob
+from garage.evidence.jobs.gauges import DisplayOfJob
 from garage.evidence.own_limits import OwnLimits
 from garage.evidence.thresholds import Thresholds
 from garage.pages.charts.chart import Chart

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from django import forms
 from django.http import HttpRequest, HttpResponse
 
-from garage.evidence.job_drives import job_drives
+from garage.evidence.jobs.drives import job_drives
 from garage.evidence.own_limits import limits_for
 from garage.pages.cautions import DEFER
 from garage.pages.drives_told import (

@@ -8,7 +8,7 @@ from garage.evidence.drives.intervals import BurnIntervals
 from garage.evidence.drives.judged import DriveJudged
 from garage.evidence.drives.reach_range import ReachRange
 from garage.evidence.drives.told import BURN_WORDS, FAULTS_TOLD, fault_words
-from garage.evidence.job_drives import IntervalFrom, IntervalTold, JobDrives, LogJudged
+from garage.evidence.jobs.drives import IntervalFrom, IntervalTold, JobDrives, LogJudged
 from garage.pages.cautions import PRACTICE
 from garage.pages.charts.chart import Chart, Table
 from garage.pages.charts.drive import drive_charts

@@ -11,7 +11,7 @@ from garage.evidence.findings.next_check import NextCheck
 from garage.evidence.findings.procedures import Procedure, procedure
 from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.findings.weighed import ListResult
-from garage.evidence.job_evidence import JobEvidence, job_evidence
+from garage.evidence.jobs.evidence import JobEvidence, job_evidence
 from garage.pages.cautions import DEFER
 from garage.pages.forms.evidence import CautionForm, FindingForm, OutcomeForm
 from garage.pages.history_rows import current_mark

@@ -11,7 +11,7 @@ from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.gauges.hoses import HoseReadings, HosesTold, hoses_told
 from garage.evidence.gauges.limits import DEFAULTS
 from garage.evidence.gauges.units import NONE_OF_THESE, PA_PER_MBAR, symbol_of
-from garage.evidence.job_gauges import DisplayOfJob, job_gauges
+from garage.evidence.jobs.gauges import DisplayOfJob, job_gauges
 from garage.evidence.own_limits import limits_for
 from garage.evidence.thresholds import Thresholds
 from garage.pages.cautions import DEFER, PRACTICE, Caution

@@ -6,8 +6,8 @@ from django.http import HttpRequest, HttpResponse
 
 from garage.evidence.findings.procedures import procedure
 from garage.evidence.findings.vocabulary import vocabulary
-from garage.evidence.job_deposits import DepositsKnown, deposits_known
-from garage.evidence.job_resistance import JobResistance, job_resistance
+from garage.evidence.jobs.deposits import DepositsKnown, deposits_known
+from garage.evidence.jobs.resistance import JobResistance, job_resistance
 from garage.evidence.own_limits import limits_for
 from garage.evidence.resistance.deposits import AshTold, DepositsTold, deposits_reckoned
 from garage.evidence.resistance.model import ResistanceIndex

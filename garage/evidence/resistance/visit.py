@@ -31,8 +31,8 @@ from garage.evidence.resistance.visit_said import (
     ReadingTaken,
     VisitPoints,
 )
-from garage.evidence.said import Unused
 from garage.evidence.thresholds import Thresholds
+from garage.evidence.visit.said import Unused
 
 _NEEDED = ("idle", "raised")
 _MBAR_PER_KPA = 10.0

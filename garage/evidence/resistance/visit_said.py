@@ -5,7 +5,7 @@ from enum import StrEnum
 
 from garage.evidence.resistance.points import PressurePoint, Zero
 from garage.evidence.resistance.states import Layout
-from garage.evidence.said import Unused
+from garage.evidence.visit.said import Unused
 
 PRESSURE, TEMPERATURE = "pressure_across_filter", "exhaust_temperature_before"
 EXHAUST_FLOW, AIR_FLOW, AIR_PRESSURE = "exhaust_flow", "air_flow", "barometric_pressure"

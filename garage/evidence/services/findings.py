@@ -8,7 +8,7 @@ from django.db import transaction
 
 from garage.evidence.findings.procedures import procedure
 from garage.evidence.findings.vocabulary import Finding, vocabulary
-from garage.evidence.job_evidence import graded_on_arrival
+from garage.evidence.jobs.evidence import graded_on_arrival
 from garage.records.choices import AuditVerb, EvidenceList, JobPhase
 from garage.records.errors import RuleBroken
 from garage.records.models import CautionConfirmed, FindingSeen, Job, OutcomeConfirmed

@@ -8,8 +8,8 @@ from decimal import Decimal
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
+from garage.evidence.codes.on_board_told import OnBoardTold, on_board_told
 from garage.evidence.codes.onboard.decode import Decoded
-from garage.evidence.on_board_told import OnBoardTold, on_board_told
 from garage.evidence.services.findings import FindingSaid, finding_record
 from garage.evidence.services.readings import NewReading, reading_add
 from garage.records.choices import JobPhase

@@ -1,6 +1,6 @@
 """Pressure over flow at one job: the points, the fitted filter, and what sound filters read."""
 
-from garage.evidence.job_resistance import JobResistance
+from garage.evidence.jobs.resistance import JobResistance
 from garage.evidence.resistance.curve import Curve, curve_of
 from garage.evidence.resistance.states import FilterState, StatesStatus
 from garage.evidence.resistance.visit_said import FlowFrom, PointTaken

@@ -4,9 +4,9 @@ from typing import Any
 
 from django import forms
 
+from garage.evidence.codes.on_board_told import Keepable, OnBoardTold, on_board_told
 from garage.evidence.codes.typed_byte import byte_typed
 from garage.evidence.findings.vocabulary import vocabulary
-from garage.evidence.on_board_told import Keepable, OnBoardTold, on_board_told
 from garage.evidence.quantities.catalogue import quantities
 from garage.records.choices import CodeState, EngineCondition, JobPhase
 from garage.records.models import Job, TroubleCodeRead

@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from garage.evidence.job_deposits import DepositsKnown
+from garage.evidence.jobs.deposits import DepositsKnown
 from garage.evidence.resistance.ash import OilCategory, oil_ash_range
 from garage.evidence.resistance.deposits import (
     FARTHEST_KM,

@@ -7,10 +7,10 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from garage.evidence.table_visit import table_visit
-from garage.evidence.terminal import evidence_lines
-from garage.evidence.visit_table import visit_table_read
-from garage.evidence.weighing import visit_weigh
+from garage.evidence.visit.said_by_table import table_visit
+from garage.evidence.visit.table import visit_table_read
+from garage.evidence.visit.terminal import evidence_lines
+from garage.evidence.visit.weighing import visit_weigh
 from garage.records.choices import JobPhase
 
 EXIT_REFUSED = 2

@@ -13,9 +13,9 @@ from garage.evidence.drives.log import Drive, drive_read
 from garage.evidence.drives.next_steps import drive_next
 from garage.evidence.drives.said import DrivesSay, drives_said
 from garage.evidence.drives.targets import FilterSaid, Targets, targets_of
-from garage.evidence.measured_of import numbers_taken
-from garage.evidence.said import ReadingSaid, VisitSaid
 from garage.evidence.thresholds import Thresholds
+from garage.evidence.visit.measured_of import numbers_taken
+from garage.evidence.visit.said import ReadingSaid, VisitSaid
 from garage.records.models import DriveLogged, Job, Reading
 
 _SIZES = ("filter_volume", "soot_limit")

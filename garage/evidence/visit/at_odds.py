@@ -6,8 +6,8 @@ from decimal import Decimal
 from garage.evidence.quantities.catalogue import quantities
 from garage.evidence.quantities.reading_check import ReadingTyped, reading_checked
 from garage.evidence.quantities.readings_together import DEFAULTS, readings_checked_together
-from garage.evidence.said import ReadingSaid
 from garage.evidence.thresholds import Thresholds
+from garage.evidence.visit.said import ReadingSaid
 from garage.records.importing.faults import Fault
 
 

@@ -9,7 +9,7 @@ from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.gauges.typed import number_typed
 from garage.evidence.quantities.catalogue import KINDS
 from garage.evidence.quantities.reading_check import ReadingTyped, reading_checked, with_unit
-from garage.evidence.said import ReadingSaid
+from garage.evidence.visit.said import ReadingSaid
 from garage.records.choices import EngineCondition, JobPhase, SensorLayout
 from garage.records.importing.faults import shown
 

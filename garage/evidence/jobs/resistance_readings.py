@@ -4,11 +4,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from garage.evidence.jobs.reading_number import reading_number, reading_step
+from garage.evidence.jobs.reading_rows import reading_said
 from garage.evidence.quantities.catalogue import quantities
-from garage.evidence.reading_number import reading_number, reading_step
-from garage.evidence.reading_rows import reading_said
 from garage.evidence.resistance.visit_said import PRESSURE, UNITS, ReadingTaken
-from garage.evidence.said import Unused
+from garage.evidence.visit.said import Unused
 from garage.records.choices import ReadingKind
 from garage.records.models import Reading
 

@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from garage.evidence.at_odds import readings_at_odds
 from garage.evidence.codes.line import parse_line
 from garage.evidence.findings.measured import Measured
-from garage.evidence.measured_of import numbers_taken
 from garage.evidence.quantities.catalogue import quantity
-from garage.evidence.said import CodeSaid, Unused, VisitSaid
-from garage.evidence.visit_table import LineReading, LineUnused, VisitTable
+from garage.evidence.visit.at_odds import readings_at_odds
+from garage.evidence.visit.measured_of import numbers_taken
+from garage.evidence.visit.said import CodeSaid, Unused, VisitSaid
+from garage.evidence.visit.table import LineReading, LineUnused, VisitTable
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ def table_visit(table: VisitTable, *, phase: str, codes: Sequence[str] = ()) -> 
 
     Examples
     --------
-    >>> from garage.evidence.visit_table import visit_table_read
+    >>> from garage.evidence.visit.table import visit_table_read
     >>> table = visit_table_read("quantity,value,unit\\nsoot_mass,31,g\\nboost_pressure,9,bar\\n")
     >>> visit = table_visit(table, phase="arrival")
     >>> len(visit.said.readings), [each.line for each in table.unused]

@@ -11,8 +11,8 @@ from garage.evidence.codes.resets import (
     Work,
     resets_told,
 )
+from garage.evidence.jobs.visits_before import odometer_of, trusted_km
 from garage.evidence.own_limits import limits_for
-from garage.evidence.visits_before import odometer_of, trusted_km
 from garage.records.choices import CodeState, JobPhase, OperationKind
 from garage.records.models import Job
 

@@ -4,9 +4,9 @@ from typing import Any
 
 import pytest
 
-from garage.evidence.table_visit import TableVisit, table_visit
-from garage.evidence.visit_table import ROWS_MOST, visit_table_read
-from garage.evidence.weighing import visit_weigh
+from garage.evidence.visit.said_by_table import TableVisit, table_visit
+from garage.evidence.visit.table import ROWS_MOST, visit_table_read
+from garage.evidence.visit.weighing import visit_weigh
 
 READING = "quantity,value,unit,condition,phase,speed_rpm,layout,finding,state\n"
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from garage.evidence.job_resistance import JobResistance, job_resistance
+from garage.evidence.jobs.resistance import JobResistance, job_resistance
 from garage.evidence.resistance.model import IndexStatus
 from garage.evidence.resistance.ratio import RatioStatus
 from garage.evidence.resistance.states import ASH_OR_SOOT, FilterState, StatesStatus

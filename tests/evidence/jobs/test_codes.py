@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 
 from garage.evidence.findings.measured import CODE_GROUPS
-from garage.evidence.job_codes import JobCodes, job_codes
-from garage.evidence.visits_before import visits_before
+from garage.evidence.jobs.codes import JobCodes, job_codes
+from garage.evidence.jobs.visits_before import visits_before
 from garage.records.models import Job, Vehicle
 from tests.records.evidence_factories import (
     FindingSeenFactory,

@@ -10,9 +10,9 @@ from garage.evidence.codes.meanings import Meaning, Order, first_to_fix, grouped
 from garage.evidence.codes.status import Status, read_status
 from garage.evidence.codes.told import CodeTold, code_told
 from garage.evidence.findings.measured import CODE_GROUPS
-from garage.evidence.measured_of import NOT_PRESENT
+from garage.evidence.jobs.visits_before import trusted_km
 from garage.evidence.own_wordings import own_meanings
-from garage.evidence.visits_before import trusted_km
+from garage.evidence.visit.measured_of import NOT_PRESENT
 from garage.records.choices import CodeScheme, JobPhase
 from garage.records.models import Job, TroubleCodeRead
 

@@ -8,8 +8,8 @@ from garage.evidence.findings.gate import Gate
 from garage.evidence.findings.procedures import procedure
 from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.findings.weighed import ListResult
-from garage.evidence.visit_table import LineUnused
-from garage.evidence.weighing import Evidence
+from garage.evidence.visit.table import LineUnused
+from garage.evidence.visit.weighing import Evidence
 from garage.records.choices import EvidenceList
 
 #: What is far less likely, or tells far less, is left out. Judgement.

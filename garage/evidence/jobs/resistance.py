@@ -4,8 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from garage.evidence.family_reference import FamilyReferences, family_references
-from garage.evidence.job_deposits import deposits_known
-from garage.evidence.reading_rows import reading_said
+from garage.evidence.jobs.deposits import deposits_known
+from garage.evidence.jobs.reading_rows import reading_said
+from garage.evidence.jobs.resistance_readings import readings_taken
 from garage.evidence.resistance.limits import DEFAULTS
 from garage.evidence.resistance.model import IndexStatus, ResistanceIndex, resistance_index
 from garage.evidence.resistance.ratio import RatioFound, RatioStatus, ratio_tested
@@ -19,10 +20,9 @@ from garage.evidence.resistance.states import (
 )
 from garage.evidence.resistance.visit import visit_points
 from garage.evidence.resistance.visit_said import VisitPoints
-from garage.evidence.resistance_readings import readings_taken
-from garage.evidence.said import Unused
 from garage.evidence.thresholds import Thresholds
-from garage.evidence.weighing import is_post_burn
+from garage.evidence.visit.said import Unused
+from garage.evidence.visit.weighing import is_post_burn
 from garage.records.models import Job
 
 #: Findings that prove a burn completed, or that it was not.

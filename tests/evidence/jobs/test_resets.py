@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 from garage.evidence.codes.resets import INNOCENT, ResetSign, Sign
-from garage.evidence.job_resets import JobResets, job_resets
-from garage.evidence.visits_before import visits_before
+from garage.evidence.jobs.resets import JobResets, job_resets
+from garage.evidence.jobs.visits_before import visits_before
 from garage.records.choices import OperationKind
 from garage.records.models import Job, Vehicle
 from tests.records.evidence_factories import (
@@ -158,8 +158,11 @@ def test_only_what_was_read_on_arrival_counts_and_the_last_of_it(job: Job) -> No
     assert "801 km since" in sign(job).words
 
 
-def test_own_limit_holds(job: Job) -> None:
-    OwnThresholdFactory(organisation=job.organisation, key="reset_slack_km", value=9_500)
+def test_own_limit_holds(vehicle: Vehicle, earlier: Job) -> None:
+    # 180 km are more than the 155 that are shipped, and less than 200.
+    job = visit(vehicle, date(2024, 5, 6), 110_000, distance_since_clear=9_820)
+    assert sign(job).sign is Sign.SHOWN
+    OwnThresholdFactory(organisation=job.organisation, key="reset_slack_km", value=50)
     assert sign(job).sign is Sign.NOT_SHOWN
 
 

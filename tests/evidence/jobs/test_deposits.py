@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from garage.evidence.job_deposits import deposits_known
+from garage.evidence.jobs.deposits import deposits_known
 from garage.evidence.resistance.soot import Duty
 from garage.records.models import Job
 from tests.records.evidence_factories import ReadingFactory

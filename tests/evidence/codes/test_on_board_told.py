@@ -2,7 +2,7 @@
 
 import pytest
 
-from garage.evidence.on_board_told import on_board_told
+from garage.evidence.codes.on_board_told import on_board_told
 
 
 def test_only_known_numbers_of_a_quantity_that_is_kept_are_offered() -> None:

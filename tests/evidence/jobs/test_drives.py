@@ -7,7 +7,7 @@ import pytest
 
 from garage.evidence.drives.burn import BurnStatus
 from garage.evidence.drives.limits import DEFAULTS
-from garage.evidence.job_drives import IntervalFrom, drives_say, job_drives
+from garage.evidence.jobs.drives import IntervalFrom, drives_say, job_drives
 from garage.evidence.thresholds import Override
 from garage.records.models import Job
 from tests.records.evidence_factories import (
@@ -19,7 +19,7 @@ from tests.records.factories import JobFactory, VehicleFactory
 
 pytestmark = pytest.mark.django_db
 
-BURN = (Path(__file__).parent / "drives" / "burn_on_the_road.csv").read_text(encoding="utf-8")
+BURN = (Path(__file__).parents[1] / "drives" / "burn_on_the_road.csv").read_text(encoding="utf-8")
 
 
 @pytest.fixture

@@ -13,9 +13,9 @@ from garage.evidence.findings.limits import DEFAULTS
 from garage.evidence.findings.measured import Measured
 from garage.evidence.findings.situation import Situation
 from garage.evidence.findings.weighed import Weighed
-from garage.evidence.measured_of import PRESSURE, numbers_taken
-from garage.evidence.said import ReadingSaid, Unused, VisitSaid
 from garage.evidence.thresholds import Thresholds
+from garage.evidence.visit.measured_of import PRESSURE, numbers_taken
+from garage.evidence.visit.said import ReadingSaid, Unused, VisitSaid
 from garage.records.importing.faults import Fault
 
 #: The measured number that a finding is graded by.

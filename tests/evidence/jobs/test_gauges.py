@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from garage.evidence.job_gauges import DisplayOfJob, JobGauges, job_gauges
+from garage.evidence.jobs.gauges import DisplayOfJob, JobGauges, job_gauges
 from garage.records.models import Instrument, Job
 from tests.records.evidence_factories import (
     GaugePairFactory,

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from garage.evidence.job_evidence import (
+from garage.evidence.jobs.evidence import (
     JobEvidence,
     graded_on_arrival,
     job_evidence,

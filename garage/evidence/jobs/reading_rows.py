@@ -1,7 +1,7 @@
 """A reading of the records as the evidence takes it."""
 
 from garage.evidence.quantities.catalogue import quantities
-from garage.evidence.said import ReadingSaid
+from garage.evidence.visit.said import ReadingSaid
 from garage.records.choices import BaselineBecause
 from garage.records.models import Reading
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from garage.evidence.codes.meanings import grouped, groups
 from garage.evidence.codes.status import FaultState, read_status
 from garage.evidence.findings.measured import CODE_GROUPS, Measured
-from garage.evidence.said import ReadingSaid, Unused, VisitSaid
+from garage.evidence.visit.said import ReadingSaid, Unused, VisitSaid
 
 PRESSURE = "pressure_across_filter"
 _OFF, _IDLE, _RAISED, _LOAD = "engine_off", "idle", "raised", "load"

@@ -7,11 +7,11 @@ import pytest
 from garage.evidence.findings.grade import Grade
 from garage.evidence.findings.limits import DEFAULTS
 from garage.evidence.findings.measured import Family
-from garage.evidence.measured_of import PRESSURE, numbers_taken
 from garage.evidence.quantities.catalogue import quantities
-from garage.evidence.said import CodeSaid, ReadingSaid, VisitSaid
 from garage.evidence.thresholds import Override
-from garage.evidence.weighing import visit_weigh
+from garage.evidence.visit.measured_of import PRESSURE, numbers_taken
+from garage.evidence.visit.said import CodeSaid, ReadingSaid, VisitSaid
+from garage.evidence.visit.weighing import visit_weigh
 
 
 def pressure(value: float, condition: str, **more: object) -> ReadingSaid:

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
+from garage.evidence.jobs.reading_number import reading_number
 from garage.evidence.quantities.catalogue import quantities
-from garage.evidence.reading_number import reading_number
 from garage.evidence.resistance.soot import Duty
 from garage.records.choices import FILTER_PART_KIND
 from garage.records.choices import Duty as VehicleDuty

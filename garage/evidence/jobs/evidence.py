@@ -4,20 +4,20 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from garage.evidence.at_odds import readings_at_odds
 from garage.evidence.codes.line import parse_line
 from garage.evidence.family_reference import family_measured
 from garage.evidence.findings.likelihoods import Confirmed, Likelihoods
 from garage.evidence.findings.likelihoods_read import likelihoods
 from garage.evidence.findings.measured import Family
 from garage.evidence.findings.vocabulary import vocabulary
-from garage.evidence.job_drives import drives_say
-from garage.evidence.measured_of import PRESSURE
+from garage.evidence.jobs.drives import drives_say
+from garage.evidence.jobs.reading_rows import reading_said
 from garage.evidence.own_limits import OwnLimits, limits_for
 from garage.evidence.own_wordings import own_meanings
-from garage.evidence.reading_rows import reading_said
-from garage.evidence.said import CodeSaid, Unused, VisitSaid
-from garage.evidence.weighing import Evidence, visit_grades, visit_weigh
+from garage.evidence.visit.at_odds import readings_at_odds
+from garage.evidence.visit.measured_of import PRESSURE
+from garage.evidence.visit.said import CodeSaid, Unused, VisitSaid
+from garage.evidence.visit.weighing import Evidence, visit_grades, visit_weigh
 from garage.records.choices import EngineCondition, JobPhase, OperationKind
 from garage.records.models import Baseline, FindingSeen, Job, OutcomeConfirmed, Reading
 
