@@ -181,7 +181,7 @@ def test_reset_is_told_with_innocent_causes_first(job: Job, technician: Client) 
         job=job, quantity="distance_since_clear", value="40", unit="km", condition="", layout=""
     )
     told = text_of(technician.get(page_of(job)))
-    assert "Unexplained reset: 4200 km driven between the visits, 40 km since" in told
+    assert "Unexplained reset: 4 200 km driven between the visits, 40 km since" in told
     assert told.index("Innocent causes first") < told.index("Ask what was done between the visits")
 
 

@@ -15,6 +15,7 @@ from garage.evidence.codes.reset_signs import (
 )
 from garage.evidence.quantities.units import Dimension, converted, unit_of
 from garage.evidence.thresholds import Thresholds
+from garage.lifetimes.wording import spoken
 
 _LAST = "on record before"
 
@@ -113,7 +114,7 @@ def odometers_differ(
     --------
     >>> told = VisitCounts(odometer_km=60_000, on_board_odometer_km=96_561)
     >>> odometers_differ(None, told).words
-    'dashboard 60000 km, control unit 96561 km: one may be in miles'
+    'dashboard 60 000 km, control unit 96 561 km: one may be in miles'
     """
     rule = "odometers_differ"
     now = _distances(later)
@@ -160,12 +161,12 @@ def _differ(one: Number, two: Number, limits: Thresholds) -> bool:
 
 
 def _said(one: Number, two: Number, limits: Thresholds) -> str:
-    figures = f"{one.title} {one.value:.0f} km, {two.title} {two.value:.0f} km"
+    figures = ", ".join(f"{each.title} {spoken(round(each.value), 'km')}" for each in (one, two))
     less, more = sorted((one.value, two.value))
     in_km = Number("", less * _km_in_a_mile(), "km")
     if two.title != _LAST and not _differ(in_km, Number("", more, "km"), limits):
         return f"{figures}: one may be in miles"
-    return f"{figures}: {more - less:.0f} km apart"
+    return f"{figures}: {spoken(round(more - less), 'km')} apart"
 
 
 def _km_in_a_mile() -> float:

@@ -19,6 +19,7 @@ from garage.evidence.codes.reset_traces import (
     permanent_without_stored,
 )
 from garage.evidence.thresholds import Thresholds
+from garage.lifetimes.wording import spoken
 
 __all__ = [
     "DEFAULTS",
@@ -135,7 +136,7 @@ def reset_between(
     >>> earlier = VisitCounts(odometer_km=100_000, odometer_trusted=True)
     >>> later = VisitCounts(odometer_km=110_000, odometer_trusted=True, since_clear_km=800)
     >>> reset_between(earlier, later).words
-    'unexplained reset: 10000 km driven between the visits, 800 km since codes were cleared'
+    'unexplained reset: 10 000 km driven between the visits, 800 km since codes were cleared'
     """
     rule = "reset_between"
     before = None if earlier is None else earlier.odometer_km
@@ -153,8 +154,9 @@ def reset_between(
         return ResetSign(rule, Sign.CANNOT_BE_TOLD, why)
     driven = now - before
     slack = limits["reset_slack_km"] + limits["reset_slack_share"] * driven
-    counted = f"{'at least ' if since >= HOLDS_AT_KM else ''}{since:.0f} km"
-    figures = f"{driven:.0f} km driven between the visits, {counted} since codes were cleared"
+    counted = f"{'at least ' if since >= HOLDS_AT_KM else ''}{spoken(round(since), 'km')}"
+    between = spoken(round(driven), "km")
+    figures = f"{between} driven between the visits, {counted} since codes were cleared"
     numbers = (
         Number("driven between the visits", driven, "km"),
         Number("distance since codes were cleared", since, "km"),

@@ -122,12 +122,15 @@ def _fill(job: Job, *, now: datetime) -> None:
     ):
         plain = NewReading(quantity, Decimal(value), "arrival", unit=unit)
         reading_add(job=job, new=plain, at=now)
-    for condition, flow, celsius in (("idle", "42", "150"), ("raised", "172", "250")):
+    for condition, rpm, flow, celsius in (
+        ("idle", None, "42", "150"),
+        ("raised", 2_800, "172", "250"),
+    ):
         for quantity, value, unit in (
             ("exhaust_flow", flow, "kg/h"),
             ("exhaust_temperature_before", celsius, "°C"),
         ):
-            beside = NewReading(quantity, Decimal(value), "arrival", unit, condition)
+            beside = NewReading(quantity, Decimal(value), "arrival", unit, condition, speed_rpm=rpm)
             reading_add(job=job, new=beside, at=now)
     codes_record(job=job, said=LineTyped("P2463 confirmed, P0401 pending"), at=now)
     finding_record(job=job, said=FindingSaid("oil_level", "within"), at=now)

@@ -88,7 +88,7 @@ def test_odometers_in_km_and_miles_are_said_so() -> None:
     miles = VisitCounts(odometer_km=100_000.0, on_board_odometer_km=160_934.0)
     assert odometers_differ(None, miles).words.endswith("one may be in miles")
     other = replace(miles, on_board_odometer_km=161_100.0)
-    assert odometers_differ(None, other).words.endswith("61100 km apart")
+    assert odometers_differ(None, other).words.endswith("61 100 km apart")
 
 
 @pytest.mark.parametrize(

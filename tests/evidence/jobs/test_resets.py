@@ -80,7 +80,7 @@ def test_reset_between_visits_is_told_with_innocent_causes(job: Job, earlier: Jo
     assert resets_of(job).before == earlier
     told = sign(job)
     assert told.sign is Sign.SHOWN
-    assert told.words.startswith("unexplained reset: 10000 km driven")
+    assert told.words.startswith("unexplained reset: 10 000 km driven")
     assert told.innocent == INNOCENT
     assert told.ask_next
 
