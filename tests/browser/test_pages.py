@@ -10,6 +10,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
+from garage.evidence.services.demo import demo_job_fill
+from garage.evidence.services.display_units import UnitSaid, unit_confirm
 from garage.records.models import Call, CallList, LineToReview, Recheck
 from garage.records.services.advice_given import advice_add
 from garage.records.services.claims import claims_open
@@ -36,6 +38,13 @@ PAGES = {
     "open job": "/jobs/{open_job}/",
     "closed job": "/jobs/{job}/",
     "evidence": "/jobs/{open_job}/evidence/",
+    "gauges": "/jobs/{open_job}/gauges/",
+    "resistance": "/jobs/{open_job}/resistance/",
+    "drives": "/jobs/{open_job}/drives/",
+    "codes": "/jobs/{open_job}/codes/",
+    "limits": "/limits/",
+    "instruments": "/instruments/",
+    "words of codes": "/code-words/",
     "operation": "/operations/{operation}/",
     "causes": "/causes/",
     "add a vehicle": "/vehicles/new/",
@@ -66,7 +75,7 @@ PAGES = {
     "line answers": "/job-lines/answers/",
     "missing": "/no-such-page/",
 }
-CHARTS = {"vehicle": 1, "family": 3}
+CHARTS = {"vehicle": 1, "family": 3, "gauges": 1, "resistance": 1, "drives": 2}
 
 
 def address(page: str, scene: Scene) -> str:
@@ -90,6 +99,9 @@ def _work(scene: Scene) -> dict[str, int]:
     facts = JobFacts("exhaust_aftertreatment", planned=False, complaint="lamp on")
     again = job_open(vehicle=failed, new=NewJob(failing.job.opened_on, facts), at=AT)
     advice_add(job=again, text="renew the hoses", at=AT)
+    demo_job_fill(again, now=AT)
+    display = again.gauge_pairs.order_by("pk")[0].instrument
+    unit_confirm(instrument=display, said=UnitSaid("kPa"), at=AT)
     content = io.BytesIO(MESSY.encode())
     new = NewTable("till", "out.csv", content, len(MESSY))
     table = table_upload(organisation=scene.cast.alder, new=new, as_of=AT.date(), at=AT)

@@ -38,7 +38,7 @@ def demo_evidence_load(*, now: datetime) -> None:
         open_job = _open_job()
         for number, job in enumerate(_filter_jobs(open_job)):
             _measure(job, confirmed=number % _CONFIRMED_EVERY == 0, now=now)
-        _fill(open_job, now=now)
+        demo_job_fill(open_job, now=now)
 
 
 def _filter_jobs(open_job: Job) -> list[Job]:
@@ -86,7 +86,7 @@ def _new(shown: ValueShown) -> NewReading:
     )
 
 
-def _fill(job: Job, *, now: datetime) -> None:
+def demo_job_fill(job: Job, *, now: datetime) -> None:
     """One job with all there is: a bare display, codes, a logged drive, a contradiction."""
     display = instrument_add(
         organisation=job.organisation, facts=InstrumentFacts("dash display"), at=now
