@@ -132,35 +132,29 @@ def family_references(
     )
 
 
-def sound_idle_mbar(
-    *, family_id: int, organisation_ids: Iterable[int], limits: Thresholds = DEFAULTS
-) -> float | None:
-    """What does a sound filter of the family read at idle with two hoses, in mbar? The middle of
-    its own; None where too few vehicles were read."""
-    found = family_references(
-        family_id=family_id, organisation_ids=organisation_ids, limits=limits
-    ).at("idle", Layout.TWO_HOSE)
-    return _above_zero(found.at(0.5).value) if found.status is ReferenceStatus.OK else None
-
-
 def family_measured(
     *, family_id: int, organisation_ids: Iterable[int], limits: Thresholds = DEFAULTS
 ) -> Family:
-    """What does the family read at raised speed with two hoses, for the findings to be graded by?
+    """What does the family read with two hoses, for the findings to be graded by?
 
-    The middle, 10 and 90 % of its own sound filters in mbar; all None where too few vehicles were
-    read, for common practice is graded by elsewhere.
+    The middle, 10 and 90 % of its own sound filters at raised speed and the middle at idle, in
+    mbar; each None where too few vehicles were read, for common practice is graded by elsewhere.
     """
-    found = family_references(
-        family_id=family_id, organisation_ids=organisation_ids, limits=limits
-    ).at("raised", Layout.TWO_HOSE)
-    if found.status is not ReferenceStatus.OK:
-        return Family()
-    clean, tenth, ninetieth = (_above_zero(found.at(share).value) for share in (0.5, 0.1, 0.9))
-    return Family(clean, tenth, ninetieth)
+    found = family_references(family_id=family_id, organisation_ids=organisation_ids, limits=limits)
+    raised, idle = (found.at(each, Layout.TWO_HOSE) for each in ("raised", "idle"))
+    return Family(
+        clean_mbar=_own(raised, 0.5),
+        tenth_mbar=_own(raised, 0.1),
+        ninetieth_mbar=_own(raised, 0.9),
+        idle_mbar=_own(idle, 0.5),
+    )
 
 
-def _above_zero(value: float | None) -> float | None:
+def _own(reference: FamilyReference, share: float) -> float | None:
+    """A quantile above zero of the family's own; None where it has none."""
+    if reference.status is not ReferenceStatus.OK:
+        return None
+    value = reference.at(share).value
     return value if value is not None and value > 0.0 else None
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from django import forms
 from django.http import HttpRequest, HttpResponse
 
-from garage.evidence.family_reference import sound_idle_mbar
+from garage.evidence.family_reference import family_measured
 from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.gauges.hoses import HoseReadings, HosesTold, hoses_told
 from garage.evidence.gauges.limits import DEFAULTS
@@ -52,11 +52,11 @@ def gauges_page(
     idle_mbar = (
         None
         if family is None
-        else sound_idle_mbar(
+        else family_measured(
             family_id=family.pk,
             organisation_ids=view.scope.organisation_ids,
             limits=limits.resistance,
-        )
+        ).idle_mbar
     )
     gauges = job_gauges(
         job=job,

@@ -106,6 +106,7 @@ def test_ten_vehicles_give_the_family_its_own_values(
     assert (found.clean_mbar, found.tenth_mbar, found.ninetieth_mbar) == pytest.approx(
         tuple(expected)
     )
+    assert found.idle_mbar == pytest.approx(2.0)
 
 
 def test_index_is_told_where_flow_was_read(family: EngineFamily, workshop: Organisation) -> None:

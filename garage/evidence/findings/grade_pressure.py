@@ -14,11 +14,27 @@ def zero_grade(at: Measured, limits: Thresholds) -> Grade:
         return Grade("zero", None, "zero not read: all grading by pressure is held", held)
     off = abs(at.zero_mbar)
     said = f"zero {at.zero_mbar:g} mbar"
+    hold = zero_holds_all(at, limits)
+    if hold is not None:
+        return Grade("zero", "large", f"{said}: {hold}, which holds all grading by pressure", held)
     if off <= limits["zero_good_mbar"]:
         return Grade("zero", "within", f"{said}: pressure is graded, corrected for it", held)
-    if off <= limits["zero_most_mbar"]:
-        return Grade("zero", "small", f"{said}: only raised speed is graded, corrected", held)
-    return Grade("zero", "large", f"{said}: all grading by pressure is held", held)
+    return Grade("zero", "small", f"{said}: only raised speed is graded, corrected", held)
+
+
+def zero_holds_all(at: Measured, limits: Thresholds) -> str | None:
+    """Why the zero lets no pressure be graded at all; None where it lets some, or was not read.
+
+    It is beyond its limit, or as large as what a sound filter of the family reads at idle.
+    """
+    if at.zero_mbar is None:
+        return None
+    off, idle = abs(at.zero_mbar), at.family.idle_mbar
+    if off > limits["zero_most_mbar"]:
+        return f"beyond {limits['zero_most_mbar']:g} mbar"
+    if idle is not None and off >= idle:
+        return f"as large as what a sound filter of the family reads at idle, {idle:g} mbar"
+    return None
 
 
 def idle_grade(at: Measured, limits: Thresholds) -> Grade:
@@ -116,8 +132,9 @@ def _not_graded(at: Measured, limits: Thresholds, value: float | None, most: flo
         return "not read"
     if at.zero_mbar is None:
         return "the zero is not read, which holds all grading by pressure"
-    if abs(at.zero_mbar) > limits["zero_most_mbar"]:
-        return f"the zero is {at.zero_mbar:g} mbar off, which holds all grading by pressure"
+    hold = zero_holds_all(at, limits)
+    if hold is not None:
+        return f"the zero is {at.zero_mbar:g} mbar off, {hold}; it holds all grading by pressure"
     if abs(at.zero_mbar) > most:
         return f"with the zero {at.zero_mbar:g} mbar off only raised speed is graded"
     return None

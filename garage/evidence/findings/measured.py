@@ -22,17 +22,20 @@ _NONE: Mapping[str, bool] = MappingProxyType({})
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """What the engine family reads at raised speed, in the same unit and layout.
+    """What the engine family reads, in the same unit and layout.
 
     Attributes
     ----------
     clean_mbar, tenth_mbar, ninetieth_mbar : float or None
-        Clean value, and 10th and 90th percentile of sound filters.
+        At raised speed: clean value, and 10th and 90th percentile of sound filters.
+    idle_mbar : float or None
+        What a sound filter reads at idle.
     """
 
     clean_mbar: float | None = None
     tenth_mbar: float | None = None
     ninetieth_mbar: float | None = None
+    idle_mbar: float | None = None
 
     def __post_init__(self) -> None:
         for each in fields(self):

@@ -8,6 +8,7 @@ from garage.evidence.findings.from_measured import findings_from
 from garage.evidence.findings.gate import Gates
 from garage.evidence.findings.gates import gates_of, offers_of
 from garage.evidence.findings.grade import Grade
+from garage.evidence.findings.grade_pressure import zero_holds_all
 from garage.evidence.findings.likelihoods import Likelihoods
 from garage.evidence.findings.limits import DEFAULTS
 from garage.evidence.findings.measured import Measured
@@ -171,7 +172,7 @@ def _post_burn(
     """Pressure at raised speed just after a burn, corrected for the zero. None where no reading is
     known to be one, where the burn is disproved, and where the zero lets nothing be corrected."""
     zero = measured.zero_mbar
-    if zero is None or abs(zero) > limits["zero_most_mbar"]:
+    if zero is None or zero_holds_all(measured, limits) is not None:
         return None
     # A value of one hose is not comparable with the family's of two.
     if measured.one_hose is True:

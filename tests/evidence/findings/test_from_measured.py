@@ -59,6 +59,16 @@ def test_zero_rule(zero: float | None, state: str | None, idle: bool, raised: bo
     assert ("pressure_slope" in observed) is idle
 
 
+@pytest.mark.parametrize(("zero", "graded"), [(1.4, True), (1.5, False), (-1.5, False)])
+def test_zero_as_large_as_a_sound_idle_reading_holds_all(zero: float, graded: bool) -> None:
+    """Fails if a zero is let pass that a sound filter of the family reads at idle."""
+    at = replace(VISIT, zero_mbar=zero, family=Family(ninetieth_mbar=38.0, idle_mbar=1.5))
+    observed = findings_from(at).observed
+    assert observed["zero"] == ("within" if graded else "large")
+    assert ("raised_pressure" in observed) is graded
+    assert ("idle_pressure" in observed) is graded
+
+
 def test_raised_is_corrected_for_the_zero() -> None:
     """Fails if 73 mbar with a zero of +4 is not graded as 69 mbar."""
     at = replace(VISIT, raised_mbar=73.0)
