@@ -14,6 +14,8 @@ from garage.evidence.gauges.units import PA_PER_UNIT, pa_per_unit, symbol_of
 #: More are no longer taken by hand, and each costs time. Judgement, no source.
 MOST_PAIRS = 50
 _SEVERAL: dict[str, Any] = {"many": True, "max_length": MOST_PAIRS}
+#: Beyond this a gauge's error was sent wrongly, in whatever unit. Judgement, no source.
+_MOST_ERROR = 1_000_000
 #: Digits, sign and point of a display. Judgement, no source.
 _MOST_SIGNS = 20
 
@@ -73,7 +75,9 @@ class PairBody(serializers.Serializer[Any]):
 
     applied = _typed("Pressure that the known gauge showed.")
     applied_unit = _unit("Unit of the known gauge.")
-    applied_error = _size("Largest error of the known gauge there, in its unit.", min_value=0)
+    applied_error = _size(
+        "Largest error of the known gauge there, in its unit.", min_value=0, max_value=_MOST_ERROR
+    )
     shown = _typed("What the display showed.")
 
 
@@ -144,7 +148,7 @@ class SensorQuestionBody(serializers.Serializer[Any]):
         help_text="Readings with no pressure applied; the zero is theirs.",
     )
     gauge_error_pa = _size(
-        "Largest error of the known gauge, Pa.", min_value=0, max_value=1_000_000
+        "Largest error of the known gauge, Pa.", min_value=0, max_value=_MOST_ERROR
     )
     sound_idle_pa = _size(
         "What a sound filter of the engine family reads at idle, Pa; left out: not known.",

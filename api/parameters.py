@@ -230,7 +230,10 @@ def _read(
     known = list(reader.fields)
     faults = faults + [
         Fault(
-            "unknown_name", place, name, f"{name!r} is not known here. Known: {', '.join(known)}."
+            "unknown_name",
+            place,
+            _writable(name),
+            f"{name!r} is not known here. Known: {', '.join(known)}.",
         )
         for name in given
         if name not in known
@@ -240,6 +243,11 @@ def _read(
     if faults:
         raise Refused(INVALID_REQUEST, errors=faults)
     return dict(reader.validated_data)
+
+
+def _writable(name: str) -> str:
+    """A name as an answer can hold it: half a pair of a character cannot be written out."""
+    return name.encode(errors="backslashreplace").decode()
 
 
 def _with_what_came(fault: Fault, given: Mapping[str, Any]) -> Fault:

@@ -88,6 +88,7 @@ def test_bare_numbers_are_told_by_physics(scene: Scene, alder: APIClient) -> Non
         ({"pairs": [pair("9" * 21, "5")]}, "pairs.0.applied"),
         ({"pairs": [pair("0", "5", applied_unit="stone")]}, "pairs.0.applied_unit"),
         ({"pairs": [pair("0", "5", applied_error=-1)]}, "pairs.0.applied_error"),
+        ({"pairs": [pair("0", "5", applied_error=1e308)]}, "pairs.0.applied_error"),
         ({"pairs": PAIRS * 17}, "pairs"),
         ({"pairs": PAIRS, "sensor_range_pa": 0}, "sensor_range_pa"),
         ({"pairs": PAIRS, "colour": "red"}, "colour"),

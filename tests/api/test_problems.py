@@ -108,6 +108,12 @@ def test_all_faults_of_a_query_are_named_at_once(alder: APIClient) -> None:
     }
 
 
+def test_name_that_cannot_be_written_out_is_refused(alder: APIClient) -> None:
+    answer = alder.post("/api/v1/ash-budget/", r'{"\ud800": 1}', content_type="application/json")
+    (fault,) = problem(answer)["errors"]
+    assert (answer.status_code, fault["name"]) == (400, r"\ud800")
+
+
 def test_unknown_part_kind_is_told_the_known_ones(alder: APIClient) -> None:
     (fault,) = problem(alder.get("/api/v1/part-life/?part_kind=wing"))["errors"]
     assert fault["detail"].startswith("part_kind must be in the catalogue; got 'wing'. Known: ")
