@@ -10,6 +10,8 @@ from garage.evidence.thresholds import Basis, Thresholds
 
 _PERCENT = 100.0
 _BUDGET_KM = 1000.0
+#: Less is nothing: 2 mg after two million km. Judgement, no source.
+LEAST_ASH_G_PER_1000_KM = 1e-6
 
 
 class OilCategory(StrEnum):
@@ -205,7 +207,7 @@ def ash_budget(
             rate, by_now, None, None, None,
         )  # fmt: skip
     full = ash_when_full_g(volume_l, limits)
-    after = full.over(rate)
+    after = full.over(rate) if rate.least >= LEAST_ASH_G_PER_1000_KM else None
     if after is None:
         return AshBudget(
             AshStatus.NO_OIL_USE,

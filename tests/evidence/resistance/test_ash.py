@@ -81,6 +81,14 @@ def test_ash_budget_with_perhaps_no_oil_use_gives_no_distance() -> None:
     assert found.full_after_km is None
 
 
+@pytest.mark.parametrize(("oil", "told"), [(1e-308, False), (1e-6, True)])
+def test_ash_budget_of_next_to_no_oil_gives_no_distance(oil: float, *, told: bool) -> None:
+    """Fails where the distance grows beyond what a number holds."""
+    found = ash_budget(OilUse(Range.exactly(oil), Range.exactly(0.8)), 3.0)
+    assert (found.full_after_km is not None) is told
+    assert found.status is (AshStatus.OK if told else AshStatus.NO_OIL_USE)
+
+
 def test_usual_capture_widens_the_budget() -> None:
     """0.4 to 0.7 where none is given. Fails where capture counts as known."""
     found = ash_budget(OilUse(Range.exactly(0.1), Range.exactly(0.8)), 3.0)
