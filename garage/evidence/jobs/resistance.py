@@ -94,7 +94,7 @@ def job_resistance(
     family = common_practice(limits=limits) if references is None else references.index
     volume_l = deposits_known(job=job).volume_l
     seen = set(job.findings_seen.filter(phase=phase).values_list("finding", "state"))
-    near = any(is_post_burn(reading_said(each)) for each in rows)
+    near = any(is_post_burn(reading_said(each), limits) for each in rows)
     after_burn = near and bool(seen & _PROVED) and not seen & _DISPROVED
     states = states_allowed(index, FilterKnown(volume_l, visit.layout, after_burn), family, limits)
     return JobResistance(

@@ -183,6 +183,8 @@ DEFAULTS = Thresholds(
             "plain_low_most_l",
             "clean_share_least",
             "slope_idle_least_mbar",
+            "post_burn_most_km",
+            "post_burn_most_min",
         ),
     )
 )

@@ -6,10 +6,12 @@ from typing import Any
 import pytest
 
 from garage.evidence.jobs.resistance import JobResistance, job_resistance
+from garage.evidence.resistance.limits import DEFAULTS
 from garage.evidence.resistance.model import IndexStatus
 from garage.evidence.resistance.ratio import RatioStatus
 from garage.evidence.resistance.states import ASH_OR_SOOT, FilterState, StatesStatus
 from garage.evidence.resistance.worked_model import Deposits, worked_pressure_mbar
+from garage.evidence.thresholds import Override
 from garage.records.models import Job, Reading
 from tests.records.evidence_factories import FindingSeenFactory, ReadingFactory
 from tests.records.factories import JobFactory
@@ -97,6 +99,15 @@ def test_ash_and_soot_are_told_apart_only_by_a_completed_burn(job: Job) -> None:
     assert told(job).states.allowed == {LOADED, ASHED}
     seen.delete()
     assert not told(job).after_completed_burn
+
+
+def test_just_after_a_burn_is_by_the_limits_that_hold(job: Job) -> None:
+    held(job, Deposits(soot_g=18.0))
+    job.technical_readings.filter(quantity="pressure_across_filter").update(km_since_burn=2)
+    FindingSeenFactory(job=job, finding="soot_fall", state="burned")
+    assert told(job).after_completed_burn
+    own = DEFAULTS.overridden([Override("post_burn_most_km", 1.0, "own measurements")])
+    assert not told(job, limits=own).after_completed_burn
 
 
 def test_hole_grows_as_a_hole_and_asks_for_hoses_and_particles(job: Job) -> None:
