@@ -15,6 +15,7 @@ from garage.evidence.quantities.reading_check import (
     reading_checked,
 )
 from garage.records.choices import (
+    FILTER_PART_KIND,
     AuditVerb,
     BaselineBecause,
     EngineCondition,
@@ -57,9 +58,9 @@ class NewReading:
 def reading_add(
     *, job: Job, new: NewReading, at: datetime, by: AbstractBaseUser | None = None
 ) -> Reading:
-    """Add a reading to a job; the first of its kind after a burn or with a new part is kept as
-    the vehicle's own reference. A display without units is read in the unit once confirmed for
-    it. RuleBroken names every fault at once."""
+    """Add a reading to a job; the first of its kind after a burn, or with a filter replaced or
+    cleaned, is kept as the vehicle's own reference. A display without units is read in the unit
+    once confirmed for it. RuleBroken names every fault at once."""
     checked = _checked(job, new)
     with transaction.atomic():
         reading = Reading.objects.create(
@@ -98,10 +99,10 @@ def _baseline_because(reading: Reading) -> str | None:
     )
     if alike.exists():
         return None
-    kinds = set(reading.job.operations.values_list("kind", flat=True))
-    if kinds & set(_FRESH_PARTS):
+    done = set(reading.job.operations.values_list("kind", "part_kind__code"))
+    if done & {(kind, FILTER_PART_KIND) for kind in _FRESH_PARTS}:
         return BaselineBecause.NEW_PART
-    if kinds & set(_BURNS):
+    if {kind for kind, _ in done} & set(_BURNS):
         return BaselineBecause.COMPLETED_BURN
     return None
 

@@ -8,10 +8,11 @@ from typing import Any
 import pytest
 
 from garage.evidence.services.readings import NewReading, baselines_of, reading_add
+from garage.records.choices import FILTER_PART_KIND
 from garage.records.errors import RuleBroken
 from garage.records.models import Baseline, Job, Reading
 from tests.records.evidence_factories import InstrumentFactory, UnitConfirmedFactory
-from tests.records.factories import JobFactory, OperationFactory
+from tests.records.factories import JobFactory, OperationFactory, PartKindFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -37,14 +38,27 @@ def job() -> Job:
 def test_first_reading_after_the_work_is_the_vehicles_own_reference(
     job: Job, kind: str, because: str | None
 ) -> None:
-    OperationFactory(job=job, kind=kind)
+    OperationFactory(job=job, kind=kind, part_kind=PartKindFactory(code=FILTER_PART_KIND))
     reading_add(job=job, new=PRESSURE, at=AT)
     kept = list(Baseline.objects.values_list("because", flat=True))
     assert kept == ([] if because is None else [because])
 
 
+@pytest.mark.parametrize("kind", ["replace", "clean_off_vehicle"])
+@pytest.mark.parametrize(
+    ("code", "count"), [("particulate_filter", 1), ("pressure_sensor_of_test", 0), (None, 0)]
+)
+def test_another_new_part_renews_no_filter(
+    job: Job, kind: str, code: str | None, count: int
+) -> None:
+    part = None if code is None else PartKindFactory(code=code)
+    OperationFactory(job=job, kind=kind, part_kind=part)
+    reading_add(job=job, new=PRESSURE, at=AT)
+    assert Baseline.objects.count() == count
+
+
 def test_reading_on_arrival_is_no_reference_and_the_second_after_work_neither(job: Job) -> None:
-    OperationFactory(job=job, kind="replace")
+    OperationFactory(job=job, kind="replace", part_kind=PartKindFactory(code=FILTER_PART_KIND))
     reading_add(job=job, new=replace(PRESSURE, phase="arrival"), at=AT)
     assert baselines_of(vehicle=job.vehicle) == []
     first = reading_add(job=job, new=PRESSURE, at=AT)
