@@ -143,3 +143,9 @@ def test_list_of_logs_costs_the_same_for_three_and_thirty(
             DriveLoggedFactory(job=job)
         with django_assert_max_num_queries(11):
             assert technician.get(KEPT.format(job_id=job.pk)).status_code == 200
+
+
+def test_litres_beyond_any_number_are_refused_by_name(technician: APIClient) -> None:
+    """Fails if the product is infinite, which no answer can hold."""
+    assert ask(technician, litres=60).status_code == 200
+    assert names(ask(technician, litres=1e308)) == {"litres"}

@@ -198,8 +198,15 @@ def _no_fall(drive: Drive, limits: Thresholds) -> BurnJudged:
     if drive.inlet_c is None:
         return BurnJudged(BurnStatus.CANNOT_BE_TOLD, words, 0)
     seconds, inlet = drive.together("time_s", "inlet_c")
+    if not len(seconds):
+        words += ", and no inlet temperature was read"
+        return BurnJudged(BurnStatus.CANNOT_BE_TOLD, words, 0)
+    (all_s,) = drive.together("time_s")
+    gap_s = float(np.diff(np.concatenate((all_s[:1], seconds, all_s[-1:]))).max())
     hot = _hot_min(seconds, inlet, limits)
-    if hot < limits["burn_least_min"]:
+    if hot < limits["burn_least_min"] and gap_s > limits["temperature_gap_s"]:
+        words += f", but for {gap_s:.0f} s no inlet temperature was logged: one may have begun"
+    elif hot < limits["burn_least_min"]:
         words += f", and it is not hot for {limits['burn_least_min']:g} min: none begun in it"
     elif inlet[-1] > limits["burn_proven_c"]:
         words += f", {hot:.1f} min hot: the log ends before the burn does"

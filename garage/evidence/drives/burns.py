@@ -1,5 +1,6 @@
 """Every burn of a log judged by itself, and where in the log it lies."""
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -73,8 +74,9 @@ def burns_found(drive: Drive, limits: Thresholds = DEFAULTS) -> tuple[BurnFound,
     ]
     edges = [-np.inf, *cuts, np.inf]
     found = []
+    timed = _Timed.of(drive)
     for fall, (first_s, last_s) in zip(falls, pairwise(edges), strict=True):
-        part = _between(drive, first_s, last_s)
+        part = timed.between(first_s, last_s)
         start_s, end_s = _at(seconds, fall)
         found.append(BurnFound(burn_judged(part, limits), start_s, end_s, _km_at(drive, end_s)))
     return tuple(found)
@@ -84,19 +86,28 @@ def _at(seconds: np.ndarray[tuple[int], np.dtype[np.float64]], fall: Fall) -> tu
     return float(seconds[fall.start]), float(seconds[fall.end])
 
 
-def _between(drive: Drive, first_s: float, last_s: float) -> Drive:
-    """The rows of a stretch of time, both ends with it."""
-    assert drive.time_s is not None  # asked for before
-    kept = [
-        row
-        for row, at_s in enumerate(drive.time_s)
-        if at_s is not None and first_s <= at_s <= last_s
-    ]
-    columns: dict[str, Any] = {}
-    for each in QUANTITIES:
-        column = getattr(drive, each.key)
-        columns[each.key] = None if column is None else tuple(column[row] for row in kept)
-    return Drive(len(kept), **columns)
+@dataclass(frozen=True, slots=True)
+class _Timed:
+    """The rows of a log that have a time, in order."""
+
+    drive: Drive
+    rows: list[int]
+    times_s: list[float]
+
+    @classmethod
+    def of(cls, drive: Drive) -> "_Timed":
+        timed = [(row, at_s) for row, at_s in enumerate(drive.time_s or ()) if at_s is not None]
+        return cls(drive, [row for row, _ in timed], [at_s for _, at_s in timed])
+
+    def between(self, first_s: float, last_s: float) -> Drive:
+        """The rows of a stretch of time, both ends with it."""
+        start, end = bisect_left(self.times_s, first_s), bisect_right(self.times_s, last_s)
+        kept = self.rows[start:end]
+        columns: dict[str, Any] = {}
+        for each in QUANTITIES:
+            column = getattr(self.drive, each.key)
+            columns[each.key] = None if column is None else tuple(column[row] for row in kept)
+        return Drive(len(kept), **columns)
 
 
 def _km_at(drive: Drive, at_s: float) -> float | None:

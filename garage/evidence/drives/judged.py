@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from garage.evidence.drives.burns import BurnFound, burns_found
+from garage.evidence.drives.falls import falls_found
 from garage.evidence.drives.limits import DEFAULTS
 from garage.evidence.drives.log import Drive
 from garage.evidence.drives.rate_band import RateBanded, rate_banded
@@ -11,6 +12,9 @@ from garage.evidence.drives.soot_rate import RateStatus, SootRate, soot_rate
 from garage.evidence.drives.targets import Target, Targets
 from garage.evidence.thresholds import Thresholds
 
+#: Most falls of soot in one log that are looked at as burns: one each half hour, in 55 hours.
+#: Judgement, no source.
+FALLS_MOST = 110
 _HEADS = {
     "time_s": "time",
     "distance_km": "distance",
@@ -76,7 +80,7 @@ def drive_judged(drive: Drive, targets: Targets, limits: Thresholds = DEFAULTS) 
     """
     rate = _rate(drive, limits)
     now_g = _last(drive)
-    lacks = _lacks(drive, "time_s", "soot_g")
+    no_burns = _no_burns(drive, limits)
     return DriveJudged(
         rate=rate,
         band=rate_banded(rate, limits),
@@ -88,8 +92,8 @@ def drive_judged(drive: Drive, targets: Targets, limits: Thresholds = DEFAULTS) 
             else _reach(now_g, rate, targets.limit, limits)
         ),
         between_burns=reach_range(0.0, rate, targets.trigger, limits),
-        burns=() if lacks else burns_found(drive, limits),
-        no_burns=f"no burn can be judged: {lacks}" if lacks else "",
+        burns=() if no_burns else burns_found(drive, limits),
+        no_burns=no_burns,
         targets=targets,
     )
 
@@ -99,6 +103,17 @@ def _rate(drive: Drive, limits: Thresholds) -> SootRate:
     if lacks:
         return SootRate(RateStatus.TOO_SHORT, lacks, None, None, None, 0.0, None, 0, 0)
     return soot_rate(drive, limits)
+
+
+def _no_burns(drive: Drive, limits: Thresholds) -> str:
+    """Why no burn can be judged; empty where one can."""
+    lacks = _lacks(drive, "time_s", "soot_g")
+    if not lacks:
+        _, soot = drive.together("time_s", "soot_g")
+        falls = len(falls_found(soot.tolist(), limits["soot_fall_least_g"]))
+        if falls > FALLS_MOST:
+            lacks = f"its soot falls {falls} times, more often than burns come; is it soot?"
+    return f"no burn can be judged: {lacks}" if lacks else ""
 
 
 def _lacks(drive: Drive, *keys: str) -> str:

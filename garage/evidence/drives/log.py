@@ -144,7 +144,10 @@ def _delimiter(text: str, unit_of: UnitReader) -> str:
 
 
 def _known_heads(line: str, delimiter: str, unit_of: UnitReader) -> int:
-    cells = next(csv.reader([line], delimiter=delimiter), [])
+    try:
+        cells = next(csv.reader([line], delimiter=delimiter), [])
+    except csv.Error:
+        return 0  # told where the rows are read, with the line
     return sum(head_read(cell, unit_of) is not None for cell in cells)
 
 
@@ -158,8 +161,8 @@ def _rows(text: str, delimiter: str) -> Iterator[_Row]:
             line = reader.line_num + 1
     except csv.Error as error:
         raise ValueError(
-            f"a quotation mark in a table is closed; got, from line {line}: {error}. Close it or "
-            "take it out"
+            "a quotation mark in a table is closed, and a cell is short; got, from line "
+            f"{line}: {error}. Close it or take it out"
         ) from error
 
 

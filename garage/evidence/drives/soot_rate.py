@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import pairwise
 from math import ceil, sqrt
 
 import numpy as np
@@ -167,13 +166,18 @@ def _cut(stretches: list[_Stretch], least_km: float) -> list[_Stretch]:
 def _blocks(stretch: _Stretch, length_km: float) -> list[_Stretch]:
     # A sum of binary fractions may fall short of a whole number of blocks by a trace.
     count = int(stretch.length_km / length_km + 1e-9)
-    edges = stretch.km[0] + stretch.length_km / max(count, 1) * np.arange(count + 1)
-    blocks = []
-    for first, last in pairwise(edges.tolist()):
-        inside = (stretch.km >= first) & (stretch.km <= last)
-        if len(np.unique(stretch.km[inside])) >= _ROWS_LEAST:
-            blocks.append(_Stretch(stretch.km[inside], stretch.soot_g[inside]))
-    return blocks
+    if count < 1:
+        return []
+    km, each_km = stretch.km, stretch.length_km / count
+    # Only where rows are: one odometer far off makes millions of blocks without any.
+    places = np.unique(((km - km[0]) / each_km).astype(np.int64))
+    firsts = np.searchsorted(km, km[0] + each_km * places, side="left")
+    ends = np.searchsorted(km, km[0] + each_km * (places + 1), side="right")
+    return [
+        _Stretch(km[first:end], stretch.soot_g[first:end])
+        for first, end in zip(firsts.tolist(), ends.tolist(), strict=True)
+        if len(np.unique(km[first:end])) >= _ROWS_LEAST
+    ]
 
 
 def _slope(block: _Stretch) -> float:

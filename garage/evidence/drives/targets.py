@@ -8,6 +8,10 @@ from garage.evidence.findings.situation import Situation
 from garage.evidence.resistance.gas import number_checked
 from garage.evidence.thresholds import Thresholds
 
+#: Most litres, or grams, that are taken: far beyond any filter's, so that no product of them
+#: leaves the range of numbers. Judgement, no source.
+SIZE_MOST = 10_000.0
+
 
 @dataclass(frozen=True, slots=True)
 class Target:
@@ -66,7 +70,7 @@ def targets_of(said: FilterSaid, limits: Thresholds = DEFAULTS) -> Targets:
     Raises
     ------
     ValueError
-        For a figure that is not above 0, or an own trigger above the own limit.
+        For a figure that is not above 0 or above 10 000, or an own trigger above the own limit.
 
     Examples
     --------
@@ -80,6 +84,10 @@ def targets_of(said: FilterSaid, limits: Thresholds = DEFAULTS) -> Targets:
         value = getattr(said, name)
         if value is not None:
             number_checked(name, value, above=0.0)
+            if value > SIZE_MOST:
+                raise ValueError(
+                    f"`{name}` is at most {SIZE_MOST:g}; got {value:g}. Check value and unit."
+                )
     known = Situation(
         litres=said.litres,
         own_limit_g=said.limit_g,

@@ -235,3 +235,25 @@ def test_time_between_rows_far_apart_is_not_counted_as_hot() -> None:
     near, far = (burn_judged(replace(COMPLETED, row_s=row_s).drive()) for row_s in (60.0, 120.0))
     assert (near.hot_min, far.hot_min) == (18.0, 0.0)
     assert far.status is BurnStatus.CANNOT_BE_TOLD
+
+
+@pytest.mark.parametrize(
+    ("step_s", "inlet_c", "said"),
+    [
+        (120.0, 620.0, "for 120 s no inlet temperature was logged"),
+        (60.0, 20.0, "none begun in it"),
+        (60.0, None, "no inlet temperature was read"),
+    ],
+)
+def test_no_burn_is_said_only_where_temperatures_would_show_one(
+    step_s: float, inlet_c: float | None, said: str
+) -> None:
+    """Fails if "not hot" is said of temperatures that were not read, or too seldom."""
+    rows = 10
+    log = Drive(
+        rows,
+        time_s=tuple(step_s * row for row in range(rows)),
+        soot_g=(17.0,) * rows,
+        inlet_c=(inlet_c,) * rows,
+    )
+    assert said in burn_judged(log).reason

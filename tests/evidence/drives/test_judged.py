@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from garage.evidence.drives.burn import BurnStatus
-from garage.evidence.drives.judged import DriveJudged, drive_judged
+from garage.evidence.drives.judged import FALLS_MOST, DriveJudged, drive_judged
 from garage.evidence.drives.log import Drive, drive_read
 from garage.evidence.drives.next_steps import drive_next
 from garage.evidence.drives.rate_band import RateBand
@@ -107,3 +107,16 @@ def test_burn_broken_off_asks_for_the_oil_level_and_what_ended_it() -> None:
     heat = tuple(610.0 if row <= 14 else 280.0 for row in rows)
     log = Drive(41, time_s=tuple(60.0 * row for row in rows), soot_g=soot, inlet_c=heat)
     assert first_words(drive_judged(log, KNOWN))[0] == "Read the oil"
+
+
+@pytest.mark.parametrize(("falls", "judged"), [(FALLS_MOST, FALLS_MOST), (FALLS_MOST + 1, 0)])
+def test_soot_that_falls_more_often_than_burns_come_is_not_judged(falls: int, judged: int) -> None:
+    """Fails if a column that goes up and down is taken for a burn at each fall."""
+    log = Drive(
+        2 * falls,
+        time_s=tuple(600.0 * row for row in range(2 * falls)),
+        soot_g=(16.0, 10.0) * falls,
+    )
+    found = drive_judged(log, KNOWN)
+    assert len(found.burns) == judged
+    assert ("more often than burns come" in found.no_burns) is (judged == 0)

@@ -194,3 +194,10 @@ def test_table_with_more_rows_than_the_most_is_refused(monkeypatch: pytest.Monke
 def test_temperature_is_kept_in_celsius() -> None:
     """Fails if the offset of a scale is lost: water boils at 212 °F."""
     assert drive_read("time_s,inlet (°F)\n0,212\n").inlet_c == (pytest.approx(100.0),)
+
+
+@pytest.mark.parametrize("text", ["time_s,soot_g,{}\n0,1,2\n", "time_s,soot_g\n0,{}\n"])
+def test_cell_longer_than_any_is_refused_in_words(text: str) -> None:
+    """Fails if the reader's own error comes through, which is none of a value."""
+    with pytest.raises(ValueError, match="a cell is short; got, from line"):
+        drive_read(text.format("x" * 140_000))

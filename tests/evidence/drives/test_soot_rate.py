@@ -1,6 +1,7 @@
 """Soot per km: the rate, its limits, burns inside, and what is too short."""
 
 from itertools import pairwise
+from time import process_time
 from typing import Any
 
 import numpy as np
@@ -146,3 +147,12 @@ def test_limits_hold_the_true_rate_in_95_of_100(world: dict[str, Any]) -> None:
         plain += abs(line.slope - RATE_G_PER_KM) <= 1.96 * line.stderr
     assert 0.90 <= held / 300 <= 0.985
     assert plain / 300 < 0.6
+
+
+def test_odometer_far_off_does_not_make_blocks_without_rows() -> None:
+    """Ten million km in blocks of 5 km: fails, by minutes, if each of them is looked at."""
+    km = (*(120_000.0 + row / 10 for row in range(100)), 9_999_999.0)
+    begun_s = process_time()
+    found = soot_rate(Drive(101, distance_km=km, soot_g=(10.0,) * 101))
+    assert found.status is RateStatus.TOO_SHORT
+    assert process_time() - begun_s < 5.0

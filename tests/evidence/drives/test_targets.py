@@ -2,7 +2,7 @@
 
 import pytest
 
-from garage.evidence.drives.targets import FilterSaid, targets_of
+from garage.evidence.drives.targets import SIZE_MOST, FilterSaid, targets_of
 
 
 def test_litres_give_both_by_grams_per_litre() -> None:
@@ -59,3 +59,11 @@ def test_own_trigger_above_a_limit_that_is_only_reckoned_stands() -> None:
     assert (found.trigger.least_g, found.trigger.most_g) == (20.0, 20.0)
     assert found.limit is not None
     assert found.limit.most_g == 15.0
+
+
+@pytest.mark.parametrize("name", ["litres", "limit_g", "trigger_g"])
+def test_size_beyond_any_filter_is_refused(name: str) -> None:
+    """Fails if a product of it may leave the range of numbers."""
+    targets_of(FilterSaid(**{name: SIZE_MOST}))
+    with pytest.raises(ValueError, match=f"`{name}` is at most 10000"):
+        targets_of(FilterSaid(**{name: 1e308}))
