@@ -1,6 +1,6 @@
 """Write the trouble codes that were read at a job, their status, and that none were stored."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -52,10 +52,11 @@ def codes_record(
     the phase that say there was no code of such a group are taken back.
     """
     line = _line(said)
-    ecu = " ".join(said.ecu.split())
     with transaction.atomic():
         Job.objects.select_for_update().get(pk=job.pk)
-        planned = [_planned(job, each, said.phase, ecu) for each in line.codes]
+        planned: list[_Planned] = []
+        for code in line.codes:
+            planned.append(_planned(job, code, said, {each.row.pk for each in planned}))
         refuse_all(_cleared(planned))
         for each in planned:
             each.row.read_at = at
@@ -156,9 +157,11 @@ def _phase_broken(phase: str) -> Iterator[RuleBroken]:
         )
 
 
-def _planned(job: Job, each: CodeInLine, phase: str, ecu: str) -> _Planned:
+def _planned(job: Job, each: CodeInLine, said: LineTyped, taken: Collection[int]) -> _Planned:
     """The row of a code: of its own state, or one of which no state was said before; a code of
-    which no state is said now adds nothing to one that is kept."""
+    which no state is said now adds nothing to one that is kept. Rows in `taken` have their state
+    from the same line already."""
+    phase, ecu = said.phase, " ".join(said.ecu.split())
     if isinstance(each.code, HeavyCode):
         scheme, code, failure_type = CodeScheme.SPN_FMI, each.code.printed, None
     else:
@@ -171,7 +174,7 @@ def _planned(job: Job, each: CodeInLine, phase: str, ecu: str) -> _Planned:
     )
     state = CodeState(each.state.value)
     same = [row for row in alike if row.state == state]
-    unsaid = [row for row in alike if row.state == CodeState.NOT_SAID]
+    unsaid = [row for row in alike if row.state == CodeState.NOT_SAID and row.pk not in taken]
     found = same or (alike if state == CodeState.NOT_SAID else unsaid)
     if found:
         row, before = found[0], {"state": found[0].state, "read_at": found[0].read_at}

@@ -214,3 +214,10 @@ def test_phase_that_is_none_is_refused(job: Job) -> None:
     with pytest.raises(RuleBroken) as refused:
         codes_none_record(job=job, phase="later", at=AT)
     assert refused.value.column == "phase"
+
+
+def test_two_states_of_one_line_are_both_kept_where_none_was_said_before(job: Job) -> None:
+    """Fails if the second state takes the place of the first in the row that had none."""
+    codes_record(job=job, said=LineTyped("P2463"), at=AT)
+    codes_record(job=job, said=LineTyped("P2463 confirmed, P2463 pending"), at=LATER)
+    assert rows() == [("P2463", "confirmed", "arrival"), ("P2463", "pending", "arrival")]
