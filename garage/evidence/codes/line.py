@@ -201,7 +201,7 @@ def _heavy_matches(text: str) -> list[re.Match[str]]:
 
 
 def _heavy_piece(found: re.Match[str], after_sign: bool) -> _Piece:
-    if found.re is SHORT and int(found["spn"]) <= _DAY_MOST:
+    if found.re is SHORT and len(found["spn"]) <= 2 and int(found["spn"]) <= _DAY_MOST:
         return _Piece(found[0], reason="may be a date; write it as SPN and FMI if it is a code")
     try:
         return _Piece(found[0], code=heavy_of_match(found), after_sign=after_sign)

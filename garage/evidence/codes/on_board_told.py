@@ -25,7 +25,8 @@ class OnBoardTold:
     keepable : tuple of Keepable
         Numbers that are known, of a quantity that is kept.
     tests : str or None
-        State of the finding `self_tests`; None where the tests since a clear were not read.
+        State of the finding `self_tests`; None where the tests since a clear were not read,
+        or no controller that answered has any.
     """
 
     answers: Answers
@@ -57,6 +58,6 @@ def on_board_told(text: str) -> OnBoardTold:
 def _tests(monitors: tuple[Monitors, ...]) -> str | None:
     """Finished only where every controller that answered has finished all that it keeps."""
     since_clear = [each for each in monitors if not each.this_drive]
-    if not since_clear:
+    if not any(each.kept for each in since_clear):
         return None
     return "not_finished" if any(each.incomplete for each in since_clear) else "finished"

@@ -59,3 +59,8 @@ def test_no_code_of_a_list_is_lost(codes: list[str], sign: str) -> None:
     line = parse_line(sign.join(codes))
     assert [each.code.printed for each in line.codes] == codes
     assert line.unread == ()
+
+
+def test_number_of_more_figures_than_any_is_told_as_unread() -> None:
+    """Fails if its size is asked for before its length."""
+    assert len(parse_line("1" * 5000 + "/1").unread) == 1

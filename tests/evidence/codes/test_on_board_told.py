@@ -21,6 +21,7 @@ def test_only_known_numbers_of_a_quantity_that_is_kept_are_offered() -> None:
         ("41 01 82 08 40 00", "finished"),
         ("41 41 00 08 40 40", None),
         ("41 31 01 2C", None),
+        ("41 01 00 08 00 00", None),  # keeps none: nothing is finished
         ("", None),
     ],
 )
