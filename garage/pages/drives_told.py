@@ -150,25 +150,26 @@ def _facts(judged: DriveJudged) -> tuple[tuple[str, str, str], ...]:
     limit = targets.limit
     return (
         ("Soot per km", rate_words(judged), rested),
-        ("To the next burn", _reach(judged.to_burn), f"starts at {targets.trigger.words}"),
+        ("To the next burn", reach_words(judged.to_burn), f"starts at {targets.trigger.words}"),
         (
             "To the limit for a burn",
-            _reach(judged.to_limit),
+            reach_words(judged.to_limit),
             judged.to_limit.reason
             if limit is None
             else f"{limit.words}; the filter lamp is usually on before ({PRACTICE})",
         ),
         (
             "Between burns, to expect",
-            _reach(judged.between_burns),
+            reach_words(judged.between_burns),
             "from no soot to where a burn starts, at this rate",
         ),
     )
 
 
-def _reach(reach: ReachRange) -> str:
+def reach_words(reach: ReachRange) -> str:
+    """The range in km; not known, or beyond what is looked at, where there is none."""
     if reach.near_km is None:
-        return UNKNOWN if "not known" in reach.reason else "not within reach"
+        return "not within reach" if "is not reached" in reach.reason else UNKNOWN
     if reach.far_km is None:
         return f"{kilometres(reach.near_km)} or more"
     if reach.far_km == 0:

@@ -10,9 +10,11 @@ from django.test import Client
 
 from garage.evidence.drives.burn import BurnStatus
 from garage.evidence.drives.judged import drive_judged
-from garage.evidence.drives.log import drive_read
+from garage.evidence.drives.log import Drive, drive_read
 from garage.evidence.drives.soot_rate import RateStatus
 from garage.evidence.drives.targets import FilterSaid, targets_of
+from garage.pages.drives_told import reach_words
+from garage.pages.words import UNKNOWN
 from garage.records.models import CautionConfirmed, DriveLogged, Job
 from tests.api.scene import Scene, visit
 from tests.pages.conftest import ClientOf
@@ -165,3 +167,18 @@ def test_reads_as_often_whatever_was_logged(
         ReadingFactory(job=job, quantity="burn_interval", value="430", unit="km", condition="")
     with django_assert_max_num_queries(18):  # type: ignore[operator]
         technician.get(page_of(job))
+
+
+@pytest.mark.parametrize(
+    ("soot", "said"),
+    [((-1.0, -0.5), UNKNOWN), ((1.0, 1.0), "not within reach")],
+)
+def test_distance_to_a_burn_is_not_known_where_soot_is_no_mass(
+    soot: tuple[float, float], said: str
+) -> None:
+    """Fails if a soot that cannot be is told as a burn out of reach."""
+    km = tuple(row / 10 for row in range(601))
+    rest = (soot[1],) * 600
+    log = Drive(601, distance_km=km, soot_g=(soot[0], *rest))
+    judged = drive_judged(log, targets_of(FilterSaid(trigger_g=20.0)))
+    assert reach_words(judged.to_burn) == said
