@@ -163,11 +163,20 @@ def _out_of_bounds(read: _Read) -> Iterator[RuleBroken]:
             do="Look at the gauge's unit.",
             column="applied",
         )
-    if read.largest_error is not None and read.largest_error.value < 0:
+    if read.largest_error is None:
+        return
+    if read.largest_error.value < 0:
         yield RuleBroken(
             "the gauge's largest error is 0 or more",
             got=read.largest_error.value,
             do="Type it without a sign.",
+            column="largest_error",
+        )
+    elif Fraction(read.largest_error.value) * read.pa_per_applied > APPLIED_MOST_PA:
+        yield RuleBroken(
+            f"the gauge's largest error is at most {APPLIED_MOST_PA // 100_000} bar",
+            got=read.largest_error.value,
+            do="Look at the gauge's unit.",
             column="largest_error",
         )
 

@@ -87,6 +87,7 @@ def test_pressure_let_down_and_below_zero_are_kept(job: Job, pair: NewPair) -> N
         ({"shown": "0.1234567"}, "shown"),
         ({"largest_error": ""}, "largest_error"),
         ({"largest_error": "-1"}, "largest_error"),
+        ({"largest_error": "1000001", "applied_unit": "Pa"}, "largest_error"),
         ({"largest_error": "little"}, "largest_error"),
     ],
 )
