@@ -85,7 +85,8 @@ def evidence_page(
         checks=checks,
         cautions=cautions_told(job, _procedures(checks, refused), refused),
         outcomes=_outcomes_told(job),
-        finding_form=refused.get("finding") or FindingForm(prefix="finding"),
+        finding_form=refused.get("finding")
+        or FindingForm(prefix="finding", initial={"phase": phase}),
         outcome_form=refused.get("outcome") or OutcomeForm(prefix="outcome"),
         may_write=may_write(request, job.organisation_id),
         cautions_defer=DEFER,

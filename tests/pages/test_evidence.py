@@ -53,6 +53,20 @@ def test_finding_is_added_from_the_page(job: Job, technician: Client) -> None:
     assert FindingSeen.objects.get(job=job).state == "within"
 
 
+def test_form_asks_for_the_phase_of_its_page_and_leads_back_to_it(
+    job: Job, technician: Client
+) -> None:
+    # Fails where a finding after the work is taken for one on arrival by whoever leaves the list.
+    content = technician.get(page_of(job) + "?phase=after_work").content
+    assert b'<option value="after_work" selected>' in content
+    assert f"{page_of(job)}finding/?phase=after_work#add".encode() in content
+    sent = {"finding-found": "oil_level:within", "finding-phase": "after_work"}
+    answer = technician.post(page_of(job) + "finding/?phase=after_work", sent)
+    assert answer["Location"] == page_of(job) + "?phase=after_work"
+    refused = technician.post(page_of(job) + "finding/?phase=after_work", {})
+    assert f"{page_of(job)}caution/?phase=after_work#before".encode() in refused.content
+
+
 def test_finding_before_its_cautions_comes_back_with_why(job: Job, technician: Client) -> None:
     sent = {"finding-found": "smoke:blue", "finding-phase": "arrival", "finding-note": "seen cold"}
     answer = technician.post(page_of(job) + "finding/", sent)

@@ -6,6 +6,7 @@ from django import forms
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.models import AbstractBaseUser
 from django.http import Http404, HttpRequest, HttpResponse
+from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from garage.evidence.services.findings import (
@@ -54,13 +55,16 @@ _WRITES = {
 @login_required
 @require_POST
 def job_evidence_write(request: HttpRequest, job_id: int, what: str) -> HttpResponse:
-    """Write one thing of the evidence; a form that is refused comes back on the page."""
+    """Write one thing of the evidence; a form that is refused comes back on the page it was sent
+    from, and a finding that is kept is shown at its phase."""
     found = access_job(scope=in_view(request).scope, job_id=job_id)
     member = acting(request, found.organisation_id)
     if what not in _WRITES:
         raise Http404("no such form")
     form_class, do, words = _WRITES[what]
     form: forms.Form = form_class(request.POST, prefix=what)
+    phase = phase_asked(request.GET.get("phase"))
     if tried(form, lambda said: do(found, said, member.user)):
-        return done(request, words, "job-evidence", found.pk)
-    return evidence_page(request, found, phase_asked(None), {what: form})
+        shown = form.cleaned_data.get("phase", phase)
+        return done(request, words, f"{reverse('job-evidence', args=[found.pk])}?phase={shown}")
+    return evidence_page(request, found, phase, {what: form})
