@@ -136,9 +136,9 @@ def parse_line(text: str) -> Line:
 def _without_repeats(
     codes: list[CodeInLine], unread: list[PartUnread]
 ) -> tuple[tuple[CodeInLine, ...], tuple[PartUnread, ...]]:
-    kept: dict[tuple[TroubleCode | HeavyCode, SaidState], CodeInLine] = {}
+    kept: dict[tuple[str, SaidState], CodeInLine] = {}
     for each in codes:
-        key = (each.code, each.state)
+        key = (each.code.printed, each.state)  # however often it occurred, it is one code
         if key in kept:
             unread.append(PartUnread(each.written, REPEATED))
         else:

@@ -56,7 +56,7 @@ def codes_record(
         Job.objects.select_for_update().get(pk=job.pk)
         planned: list[_Planned] = []
         for code in line.codes:
-            planned.append(_planned(job, code, said, {each.row.pk for each in planned}))
+            planned.append(_planned(job, code, said, [each.row for each in planned]))
         refuse_all(_cleared(planned))
         for each in planned:
             each.row.read_at = at
@@ -157,24 +157,28 @@ def _phase_broken(phase: str) -> Iterator[RuleBroken]:
         )
 
 
-def _planned(job: Job, each: CodeInLine, said: LineTyped, taken: Collection[int]) -> _Planned:
+def _planned(
+    job: Job, each: CodeInLine, said: LineTyped, taken: Collection[TroubleCodeRead]
+) -> _Planned:
     """The row of a code: of its own state, or one of which no state was said before; a code of
-    which no state is said now adds nothing to one that is kept. Rows in `taken` have their state
-    from the same line already."""
+    which no state is said now adds nothing to one that is kept. Rows in `taken` may have
+    their state from the same line already."""
     phase, ecu = said.phase, " ".join(said.ecu.split())
     if isinstance(each.code, HeavyCode):
         scheme, code, failure_type = CodeScheme.SPN_FMI, each.code.printed, None
     else:
         scheme, code = CodeScheme.FIVE_CHARACTERS, each.code.code
         failure_type = each.code.failure_type
-    alike = list(
-        job.codes_read.filter(phase=phase, ecu=ecu, code=code, failure_type=failure_type)
+    by_line = {row.pk: row for row in taken if row.pk is not None}
+    alike = [
+        by_line.get(row.pk, row)
+        for row in job.codes_read.filter(phase=phase, ecu=ecu, code=code, failure_type=failure_type)
         .select_for_update()
         .order_by("pk")
-    )
+    ]
     state = CodeState(each.state.value)
     same = [row for row in alike if row.state == state]
-    unsaid = [row for row in alike if row.state == CodeState.NOT_SAID and row.pk not in taken]
+    unsaid = [row for row in alike if row.state == CodeState.NOT_SAID]
     found = same or (alike if state == CodeState.NOT_SAID else unsaid)
     if found:
         row, before = found[0], {"state": found[0].state, "read_at": found[0].read_at}

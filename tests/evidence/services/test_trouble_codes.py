@@ -221,3 +221,16 @@ def test_two_states_of_one_line_are_both_kept_where_none_was_said_before(job: Jo
     codes_record(job=job, said=LineTyped("P2463"), at=AT)
     codes_record(job=job, said=LineTyped("P2463 confirmed, P2463 pending"), at=LATER)
     assert rows() == [("P2463", "confirmed", "arrival"), ("P2463", "pending", "arrival")]
+
+
+def test_code_without_a_state_behind_its_state_takes_nothing_back(job: Job) -> None:
+    """Fails if the row of the same line is written over as it stood before."""
+    codes_record(job=job, said=LineTyped("P2463"), at=AT)
+    codes_record(job=job, said=LineTyped("P2463 confirmed, P2463"), at=LATER)
+    assert rows() == [("P2463", "confirmed", "arrival")]
+
+
+def test_heavy_code_with_two_counts_is_kept_once(job: Job) -> None:
+    """Fails, on the database's own rule, if a count makes it another code."""
+    codes_record(job=job, said=LineTyped("SPN 3251 FMI 0 OC 3, SPN 3251 FMI 0 OC 4"), at=AT)
+    assert rows() == [("3251/0", "not_said", "arrival")]
