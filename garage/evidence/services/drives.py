@@ -76,10 +76,12 @@ def drive_add(
 
 
 def drive_remove(*, drive: DriveLogged, at: datetime, by: AbstractBaseUser | None = None) -> None:
-    """Take a log out that came to the wrong job or tells nothing."""
+    """Take a log out that came to the wrong job or tells nothing. Taken out already stays so."""
     gone = Change(AuditVerb.REMOVE, DriveLogged(pk=drive.pk), {"phase": [drive.phase, None]})
     with transaction.atomic():
-        DriveLogged.objects.filter(pk=drive.pk).delete()
+        deleted, _ = DriveLogged.objects.filter(pk=drive.pk).delete()
+        if not deleted:
+            return
         audit_record(organisation=drive.job.organisation, change=gone, by=by, at=at)
 
 

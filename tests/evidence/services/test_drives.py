@@ -108,3 +108,11 @@ def test_log_taken_out_leaves_its_audit_row(job: Job) -> None:
     assert not DriveLogged.objects.exists()
     row = AuditEntry.objects.get(thing="drivelogged", verb="remove")
     assert (row.thing_id, row.changes) == (gone, {"phase": ["after_work", None]})
+
+
+def test_log_taken_out_twice_leaves_one_audit_row(job: Job) -> None:
+    kept = drive_add(job=job, new=HOME, at=AT)
+    again = DriveLogged.objects.get(pk=kept.pk)
+    drive_remove(drive=kept, at=AT)
+    drive_remove(drive=again, at=AT)
+    assert AuditEntry.objects.filter(thing="drivelogged", verb="remove").count() == 1
