@@ -161,7 +161,7 @@ def _rows(text: str, delimiter: str) -> Iterator[_Row]:
             line = reader.line_num + 1
     except csv.Error as error:
         raise ValueError(
-            "a quotation mark in a table is closed, and a cell is short; got, from line "
+            "a quotation mark in a table is closed, and a cell is short; got from line "
             f"{line}: {error}. Close it or take it out"
         ) from error
 

@@ -199,5 +199,5 @@ def test_temperature_is_kept_in_celsius() -> None:
 @pytest.mark.parametrize("text", ["time_s,soot_g,{}\n0,1,2\n", "time_s,soot_g\n0,{}\n"])
 def test_cell_longer_than_any_is_refused_in_words(text: str) -> None:
     """Fails if the reader's own error comes through, which is none of a value."""
-    with pytest.raises(ValueError, match="a cell is short; got, from line"):
+    with pytest.raises(ValueError, match="a cell is short; got from line"):
         drive_read(text.format("x" * 140_000))

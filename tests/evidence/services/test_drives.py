@@ -116,3 +116,10 @@ def test_log_taken_out_twice_leaves_one_audit_row(job: Job) -> None:
     drive_remove(drive=kept, at=AT)
     drive_remove(drive=again, at=AT)
     assert AuditEntry.objects.filter(thing="drivelogged", verb="remove").count() == 1
+
+
+def test_refusal_of_a_quotation_mark_names_the_line(job: Job) -> None:
+    """Fails if what came is cut at its comma."""
+    with pytest.raises(RuleBroken) as refused:
+        drive_add(job=job, new=NewDrive("home", "arrival", 'time_s;soot_g\n0;"1\n'), at=AT)
+    assert refused.value.got == "from line 2: unexpected end of data"
