@@ -65,7 +65,13 @@ def reading_add(
     with transaction.atomic():
         reading = Reading.objects.create(
             job=job,
-            **vars(new) | {"kind": checked.kind, "standard_value": checked.standard_value},
+            **vars(new)
+            | {
+                # A unit of blanks is none: what is bare is found by its empty unit.
+                "unit": new.unit.strip(),
+                "kind": checked.kind,
+                "standard_value": checked.standard_value,
+            },
         )
         because = _baseline_because(reading)
         if because is not None:

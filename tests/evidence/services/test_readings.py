@@ -131,6 +131,11 @@ def test_display_without_units_is_read_in_the_unit_confirmed_for_it(job: Job) ->
     assert (reading.unit, reading.standard_value) == ("", pytest.approx(4.8))
 
 
+@pytest.mark.parametrize(("sent", "kept"), [(" ", ""), (" mbar ", "mbar")])
+def test_unit_is_kept_without_blanks_around_it(job: Job, sent: str, kept: str) -> None:
+    assert reading_add(job=job, new=replace(PRESSURE, unit=sent), at=AT).unit == kept
+
+
 def test_instrument_of_another_workshop_is_refused(job: Job) -> None:
     own = InstrumentFactory(organisation=job.organisation)
     reading_add(job=job, new=replace(PRESSURE, instrument=own), at=AT)
