@@ -9,15 +9,29 @@ from rest_framework.views import APIView
 from api.problems import (
     INVALID_REQUEST,
     NOT_ACCEPTABLE,
+    NOT_ALLOWED,
     NOT_FOUND,
     SIGN_IN_REQUIRED,
     TOKEN_REFUSED,
+    UNREADABLE_REQUEST,
+    UNSUPPORTED_MEDIA_TYPE,
 )
 from garage.records.permissions import Scope, scope_of_user
 from garage.records.selectors import access_family
 
 #: The problems that any reading of records may answer with.
 READ_PROBLEMS = (INVALID_REQUEST, SIGN_IN_REQUIRED, TOKEN_REFUSED, NOT_FOUND, NOT_ACCEPTABLE)
+#: Those of a question that keeps nothing.
+ASK_PROBLEMS = (
+    INVALID_REQUEST,
+    UNREADABLE_REQUEST,
+    SIGN_IN_REQUIRED,
+    TOKEN_REFUSED,
+    NOT_ACCEPTABLE,
+    UNSUPPORTED_MEDIA_TYPE,
+)
+#: Those of what is written to a record.
+WRITE_PROBLEMS = (*READ_PROBLEMS, UNREADABLE_REQUEST, UNSUPPORTED_MEDIA_TYPE, NOT_ALLOWED)
 
 
 class RecordsView(APIView):

@@ -8,17 +8,9 @@ from rest_framework.response import Response
 
 from api.code_parameters import CodeLineBody, OnBoardBody
 from api.parameters import ViewQuery, body_read, query_read
-from api.problems import (
-    INVALID_REQUEST,
-    NOT_ACCEPTABLE,
-    SIGN_IN_REQUIRED,
-    TOKEN_REFUSED,
-    UNREADABLE_REQUEST,
-    UNSUPPORTED_MEDIA_TYPE,
-)
 from api.schema import answers, described
 from api.serializers.codes import CodeLineAnswer, JobCodesAnswer, OnBoardAnswer
-from api.views.base import READ_PROBLEMS, RecordsView
+from api.views.base import ASK_PROBLEMS, READ_PROBLEMS, RecordsView
 from garage.evidence.codes.line import parse_line
 from garage.evidence.codes.on_board_told import on_board_told
 from garage.evidence.codes.told import code_told
@@ -26,16 +18,6 @@ from garage.evidence.jobs.codes import CodeOfJob, CodesOfPhase, job_codes
 from garage.evidence.jobs.resets import job_resets
 from garage.evidence.jobs.visits_before import visits_before
 from garage.records.selectors import access_job
-
-#: The problems that a question which keeps nothing may answer with.
-_PROBLEMS = (
-    INVALID_REQUEST,
-    UNREADABLE_REQUEST,
-    SIGN_IN_REQUIRED,
-    TOKEN_REFUSED,
-    NOT_ACCEPTABLE,
-    UNSUPPORTED_MEDIA_TYPE,
-)
 
 
 class CodeLineView(RecordsView):
@@ -47,7 +29,7 @@ class CodeLineView(RecordsView):
         description="Each code with its state, words and group, in the words that are shipped; "
         "every part that is no code with the reason. Keeps nothing.",
         request=CodeLineBody,
-        responses=answers(CodeLineAnswer, *_PROBLEMS),
+        responses=answers(CodeLineAnswer, *ASK_PROBLEMS),
     )
     def post(self, request: Request) -> Response:
         line = parse_line(body_read(CodeLineBody, request)["text"])
@@ -65,7 +47,7 @@ class OnBoardView(RecordsView):
         "SAE J1979-DA; fillers, what is not supported and what is out of range are not known, "
         "with the reason. Keeps nothing.",
         request=OnBoardBody,
-        responses=answers(OnBoardAnswer, *_PROBLEMS),
+        responses=answers(OnBoardAnswer, *ASK_PROBLEMS),
     )
     def post(self, request: Request) -> Response:
         told = on_board_told(body_read(OnBoardBody, request)["text"])

@@ -10,25 +10,14 @@ from api.drive_parameters import DriveBody, DriveQuestionBody
 from api.drive_questions import drive_asked, log_told
 from api.paging import page_of, paged
 from api.parameters import PageQuery, body_read, query_read
-from api.problems import (
-    INVALID_REQUEST,
-    NOT_ACCEPTABLE,
-    NOT_ALLOWED,
-    SIGN_IN_REQUIRED,
-    TOKEN_REFUSED,
-    UNREADABLE_REQUEST,
-    UNSUPPORTED_MEDIA_TYPE,
-    Refused,
-)
-from api.rules import broken_told
+from api.rules import rules_told
 from api.schema import answers, described
 from api.serializers.drives import DriveAnswer, JobDriveAnswer
-from api.views.base import READ_PROBLEMS, RecordsView
+from api.views.base import ASK_PROBLEMS, READ_PROBLEMS, WRITE_PROBLEMS, RecordsView
 from garage.evidence.jobs.drives import log_judged, targets_of_job
 from garage.evidence.own_limits import limits_for
 from garage.evidence.services.drives import NewDrive, drive_add
 from garage.records.choices import Role
-from garage.records.errors import RuleBroken
 from garage.records.models import DriveLogged, Job
 from garage.records.permissions import access_member
 from garage.records.selectors import access_job
@@ -48,20 +37,13 @@ class DriveLogView(RecordsView):
         request=DriveQuestionBody,
         responses=answers(
             DriveAnswer,
-            INVALID_REQUEST,
-            UNREADABLE_REQUEST,
-            SIGN_IN_REQUIRED,
-            TOKEN_REFUSED,
-            NOT_ACCEPTABLE,
-            UNSUPPORTED_MEDIA_TYPE,
+            *ASK_PROBLEMS,
         ),
     )
     def post(self, request: Request) -> Response:
         said = body_read(DriveQuestionBody, request)
-        try:
+        with rules_told():
             told = drive_asked(said)
-        except RuleBroken as refused:
-            raise Refused(INVALID_REQUEST, errors=broken_told(refused)) from refused
         return Response(DriveAnswer(told).data)
 
 
@@ -89,10 +71,7 @@ class JobDrivesView(RecordsView):
         request=DriveBody,
         responses=answers(
             JobDriveAnswer,
-            *READ_PROBLEMS,
-            UNREADABLE_REQUEST,
-            UNSUPPORTED_MEDIA_TYPE,
-            NOT_ALLOWED,
+            *WRITE_PROBLEMS,
             status=201,
         ),
     )
@@ -101,10 +80,8 @@ class JobDrivesView(RecordsView):
         job = access_job(scope=self.scope(request, None), job_id=job_id)
         member = access_member(request.user, job.organisation_id, least=Role.TECHNICIAN)
         new = NewDrive(said["title"], said["phase"], said["log"])
-        try:
+        with rules_told():
             kept = drive_add(job=job, new=new, at=self.now(), by=member.user)
-        except RuleBroken as refused:
-            raise Refused(INVALID_REQUEST, errors=broken_told(refused)) from refused
         (told,) = _told(job, [kept])
         return Response(JobDriveAnswer(told).data, status=status.HTTP_201_CREATED)
 

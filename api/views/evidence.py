@@ -7,25 +7,19 @@ from rest_framework.response import Response
 from api.evidence_parameters import EvidenceQuery, FindingBody
 from api.parameters import body_read, query_read
 from api.problems import (
-    INVALID_REQUEST,
     NOT_ACCEPTABLE,
-    NOT_ALLOWED,
     SIGN_IN_REQUIRED,
     TOKEN_REFUSED,
-    UNREADABLE_REQUEST,
-    UNSUPPORTED_MEDIA_TYPE,
-    Refused,
 )
-from api.rules import broken_told
+from api.rules import rules_told
 from api.schema import answers, described
 from api.serializers.evidence import EvidenceAnswer, FindingSeenAnswer
 from api.serializers.vocabulary import VocabularyAnswer
-from api.views.base import READ_PROBLEMS, RecordsView
+from api.views.base import READ_PROBLEMS, WRITE_PROBLEMS, RecordsView
 from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.jobs.evidence import job_evidence
 from garage.evidence.services.findings import FindingSaid, finding_record
 from garage.records.choices import Role
-from garage.records.errors import RuleBroken
 from garage.records.permissions import access_member
 from garage.records.selectors import access_job
 
@@ -63,10 +57,7 @@ class JobFindingsView(RecordsView):
         request=FindingBody,
         responses=answers(
             FindingSeenAnswer,
-            *READ_PROBLEMS,
-            UNREADABLE_REQUEST,
-            UNSUPPORTED_MEDIA_TYPE,
-            NOT_ALLOWED,
+            *WRITE_PROBLEMS,
             status=201,
         ),
     )
@@ -74,10 +65,8 @@ class JobFindingsView(RecordsView):
         said = body_read(FindingBody, request)
         job = access_job(scope=self.scope(request, None), job_id=job_id)
         member = access_member(request.user, job.organisation_id, least=Role.TECHNICIAN)
-        try:
+        with rules_told():
             kept = finding_record(job=job, said=FindingSaid(**said), at=self.now(), by=member.user)
-        except RuleBroken as refused:
-            raise Refused(INVALID_REQUEST, errors=broken_told(refused)) from refused
         return Response(FindingSeenAnswer(kept).data, status=status.HTTP_201_CREATED)
 
 

@@ -6,27 +6,9 @@ from rest_framework.response import Response
 from api.gauge_parameters import SensorQuestionBody, UnitQuestionBody
 from api.gauge_questions import sensor_asked, unit_asked
 from api.parameters import body_read
-from api.problems import (
-    INVALID_REQUEST,
-    NOT_ACCEPTABLE,
-    SIGN_IN_REQUIRED,
-    TOKEN_REFUSED,
-    UNREADABLE_REQUEST,
-    UNSUPPORTED_MEDIA_TYPE,
-)
 from api.schema import answers, described
 from api.serializers.gauges import SensorAnswer, UnitAnswer
-from api.views.base import RecordsView
-
-#: The problems that a question which keeps nothing may answer with.
-_PROBLEMS = (
-    INVALID_REQUEST,
-    UNREADABLE_REQUEST,
-    SIGN_IN_REQUIRED,
-    TOKEN_REFUSED,
-    NOT_ACCEPTABLE,
-    UNSUPPORTED_MEDIA_TYPE,
-)
+from api.views.base import ASK_PROBLEMS, RecordsView
 
 
 class UnitInferenceView(RecordsView):
@@ -38,7 +20,7 @@ class UnitInferenceView(RecordsView):
         description="By known pressures with what the display showed for them: the slope tells "
         "the unit, an offset tells none. Without any, by what bare numbers exclude. Keeps nothing.",
         request=UnitQuestionBody,
-        responses=answers(UnitAnswer, *_PROBLEMS),
+        responses=answers(UnitAnswer, *ASK_PROBLEMS),
     )
     def post(self, request: Request) -> Response:
         return Response(UnitAnswer(unit_asked(body_read(UnitQuestionBody, request))).data)
@@ -54,7 +36,7 @@ class SensorCheckView(RecordsView):
         "hysteresis with 95 % limits against their tolerances, and whether its zero lets readings "
         "be graded. Keeps nothing.",
         request=SensorQuestionBody,
-        responses=answers(SensorAnswer, *_PROBLEMS),
+        responses=answers(SensorAnswer, *ASK_PROBLEMS),
     )
     def post(self, request: Request) -> Response:
         return Response(SensorAnswer(sensor_asked(body_read(SensorQuestionBody, request))).data)

@@ -15,14 +15,12 @@ from api.problems import (
     SIGN_IN_REQUIRED,
     TOKEN_REFUSED,
     UNSUPPORTED_MEDIA_TYPE,
-    Refused,
 )
-from api.rules import broken_told
+from api.rules import rules_told
 from api.schema import answers, described
 from api.serializers.imports import ImportRunAnswer
 from api.views.base import READ_PROBLEMS, RecordsView
 from garage.records.choices import Role
-from garage.records.errors import RuleBroken
 from garage.records.import_runs import access_run, runs_listed
 from garage.records.importing.columns import FILE_KINDS
 from garage.records.permissions import access_member
@@ -68,7 +66,7 @@ class ImportListView(RecordsView):
         said = body_read(ImportBody, request)
         (organisation_id,) = self.scope(request, said["organisation"]).organisation_ids
         member = access_member(request.user, organisation_id, least=Role.TECHNICIAN)
-        try:
+        with rules_told():
             run = files_run_queue(
                 organisation=member.organisation,
                 files=_sent(said),
@@ -76,8 +74,6 @@ class ImportListView(RecordsView):
                 at=self.now(),
                 by=member.user,
             )
-        except RuleBroken as refused:
-            raise Refused(INVALID_REQUEST, errors=broken_told(refused)) from refused
         return Response(ImportRunAnswer(run).data, status=status.HTTP_202_ACCEPTED)
 
 
@@ -109,10 +105,8 @@ class ImportCancelView(RecordsView):
     def post(self, request: Request, run_id: int) -> Response:
         run = access_run(scope=self.scope(request, None), run_id=run_id)
         member = access_member(request.user, run.organisation_id, least=Role.TECHNICIAN)
-        try:
+        with rules_told():
             run = import_run_cancel(run=run, at=self.now(), by=member.user)
-        except RuleBroken as refused:
-            raise Refused(INVALID_REQUEST, errors=broken_told(refused)) from refused
         return Response(ImportRunAnswer(run).data, status=status.HTTP_202_ACCEPTED)
 
 

@@ -7,24 +7,18 @@ from rest_framework.response import Response
 from api.paging import page_of, paged
 from api.parameters import PageQuery, ReadingBody, body_read, query_read
 from api.problems import (
-    INVALID_REQUEST,
     NOT_ACCEPTABLE,
-    NOT_ALLOWED,
     SIGN_IN_REQUIRED,
     TOKEN_REFUSED,
-    UNREADABLE_REQUEST,
-    UNSUPPORTED_MEDIA_TYPE,
-    Refused,
 )
-from api.rules import broken_told
+from api.rules import rules_told
 from api.schema import answers, described
 from api.serializers.readings import QuantitiesAnswer, TechnicalReadingAnswer
-from api.views.base import READ_PROBLEMS, RecordsView
+from api.views.base import READ_PROBLEMS, WRITE_PROBLEMS, RecordsView
 from garage.evidence.instruments import access_instrument
 from garage.evidence.quantities.catalogue import quantities
 from garage.evidence.services.readings import NewReading, reading_add
 from garage.records.choices import Role
-from garage.records.errors import RuleBroken
 from garage.records.permissions import access_member
 from garage.records.selectors import access_job
 
@@ -54,10 +48,7 @@ class JobReadingsView(RecordsView):
         request=ReadingBody,
         responses=answers(
             TechnicalReadingAnswer,
-            *READ_PROBLEMS,
-            UNREADABLE_REQUEST,
-            UNSUPPORTED_MEDIA_TYPE,
-            NOT_ALLOWED,
+            *WRITE_PROBLEMS,
             status=201,
         ),
     )
@@ -68,11 +59,9 @@ class JobReadingsView(RecordsView):
         member = access_member(request.user, job.organisation_id, least=Role.TECHNICIAN)
         named = said.pop("instrument_id", None)
         shown_on = None if named is None else access_instrument(scope=scope, instrument_id=named)
-        try:
+        with rules_told():
             new = NewReading(**said, instrument=shown_on)
             reading = reading_add(job=job, new=new, at=self.now(), by=member.user)
-        except RuleBroken as refused:
-            raise Refused(INVALID_REQUEST, errors=broken_told(refused)) from refused
         return Response(TechnicalReadingAnswer(reading).data, status=status.HTTP_201_CREATED)
 
 

@@ -4,14 +4,6 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.parameters import ViewQuery, body_read, query_read
-from api.problems import (
-    INVALID_REQUEST,
-    NOT_ACCEPTABLE,
-    SIGN_IN_REQUIRED,
-    TOKEN_REFUSED,
-    UNREADABLE_REQUEST,
-    UNSUPPORTED_MEDIA_TYPE,
-)
 from api.resistance_parameters import AshBudgetBody, ResistanceQuery, deposits_asked
 from api.schema import answers, described
 from api.serializers.resistance import (
@@ -19,7 +11,7 @@ from api.serializers.resistance import (
     FamilyReferencesAnswer,
     JobResistanceAnswer,
 )
-from api.views.base import READ_PROBLEMS, RecordsView
+from api.views.base import ASK_PROBLEMS, READ_PROBLEMS, RecordsView
 from garage.evidence.family_reference import family_references
 from garage.evidence.jobs.resistance import job_resistance
 from garage.evidence.own_limits import limits_for
@@ -83,12 +75,7 @@ class AshBudgetView(RecordsView):
         request=AshBudgetBody,
         responses=answers(
             AshBudgetAnswer,
-            INVALID_REQUEST,
-            UNREADABLE_REQUEST,
-            SIGN_IN_REQUIRED,
-            TOKEN_REFUSED,
-            NOT_ACCEPTABLE,
-            UNSUPPORTED_MEDIA_TYPE,
+            *ASK_PROBLEMS,
         ),
     )
     def post(self, request: Request) -> Response:
