@@ -12,7 +12,7 @@ from garage.evidence.quantities.catalogue import Quantity, quantities
 from garage.evidence.quantities.units import unit_of
 from garage.records.choices import AuditVerb
 from garage.records.errors import RuleBroken
-from garage.records.models import EngineFamily, Instrument, Job, Reading, UnitConfirmed
+from garage.records.models import EngineFamily, Instrument, Job, Reading, UnitConfirmed, Vehicle
 from garage.records.services.audit import Change, audit_record
 
 #: Rows written at once.
@@ -135,6 +135,16 @@ def readings_restate(*, instrument: Instrument) -> int:
             changed.append(each)
     Reading.objects.bulk_update(changed, ["standard_value"], batch_size=_BATCH)
     return len(changed)
+
+
+def vehicle_readings_restate(*, vehicle: Vehicle) -> None:
+    """Tell the bare numbers read at a vehicle's jobs anew, for its engine family has changed.
+
+    Call it inside the transaction that changes the family.
+    """
+    named = Instrument.objects.filter(readings__job__vehicle=vehicle, readings__unit="")
+    for instrument in named.distinct():
+        readings_restate(instrument=instrument)
 
 
 def _standard_value(instrument: Instrument, reading: Reading) -> float | None:

@@ -4,9 +4,11 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth.decorators import login_required
+from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from garage.evidence.services.display_units import vehicle_readings_restate
 from garage.pages.forms.vehicles import KeeperForm, MarkForm, NewVehicleForm, VehicleForm
 from garage.pages.history_rows import current_mark
 from garage.pages.in_view import in_view
@@ -75,7 +77,9 @@ def vehicle_write(request: HttpRequest, vehicle_id: int, what: str) -> HttpRespo
 
     def change(said: dict[str, Any]) -> None:
         if what == "facts":
-            vehicle_change(vehicle=found, facts=VehicleFacts(**said), at=now(), by=member.user)
+            with transaction.atomic():
+                vehicle_change(vehicle=found, facts=VehicleFacts(**said), at=now(), by=member.user)
+                vehicle_readings_restate(vehicle=found)
         elif what == "mark":
             registration_change(vehicle=found, **said, at=now(), by=member.user)
         else:

@@ -9,9 +9,11 @@ import pytest
 
 from garage.evidence.services.display_units import (
     UnitSaid,
+    readings_restate,
     readings_shown_by,
     unit_confirm,
     unit_unconfirm,
+    vehicle_readings_restate,
 )
 from garage.records.errors import RuleBroken
 from garage.records.models import AuditEntry, Instrument, Job, Reading, UnitConfirmed
@@ -155,4 +157,19 @@ def test_display_of_another_workshop_is_refused(job: Job) -> None:
     reading = bare(job, None)
     with pytest.raises(RuleBroken, match="workshop that did the job"):
         readings_shown_by(job=job, instrument=InstrumentFactory(), at=AT)
+    assert told(reading) is None
+
+
+def test_bare_readings_of_a_vehicle_are_told_anew_where_its_family_changes(
+    job: Job, display: Instrument
+) -> None:
+    family = job.vehicle.engine_family
+    unit_confirm(instrument=display, said=UnitSaid("kPa", family), at=AT)
+    reading = bare(job, display)
+    readings_restate(instrument=display)
+    before = told(reading)
+    assert before is not None
+    job.vehicle.engine_family = EngineFamilyFactory()
+    job.vehicle.save()
+    vehicle_readings_restate(vehicle=job.vehicle)
     assert told(reading) is None
