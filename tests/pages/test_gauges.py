@@ -325,7 +325,8 @@ def test_unknown_form_is_not_found(job: Job, technician: Client) -> None:
 
 
 def test_evidence_page_leads_here(job: Job, technician: Client) -> None:
-    assert f'href="{page_of(job)}"'.encode() in technician.get(f"/jobs/{job.pk}/evidence/").content
+    content = technician.get(f"/jobs/{job.pk}/evidence/?phase=recheck").content
+    assert f'href="{page_of(job)}?phase=recheck"'.encode() in content
 
 
 @pytest.mark.parametrize("count", [3, 30])
