@@ -125,12 +125,6 @@ def _conditions(display: DisplayOfJob) -> tuple[str, ...]:
     )
 
 
-def _excluded(display: DisplayOfJob) -> tuple[str, ...]:
-    if display.left is None:
-        return ()
-    return tuple(f"{each.unit}: {each.reason}" for each in display.left.excluded)
-
-
 def _reason(display: DisplayOfJob) -> tuple[str, str]:
     """Why the unit is told or not, and the pressure to apply next in words; empty for none."""
     if display.inferred is not None:
