@@ -38,3 +38,9 @@ def alder(scene: Scene, client_of: ClientOf) -> Client:
 def at_both(scene: Scene, client_of: ClientOf) -> Client:
     """Signed in as a member of Alder and Birch."""
     return client_of(scene.cast.at_both)
+
+
+@pytest.fixture
+def technician(scene: Scene, client_of: ClientOf) -> Client:
+    """Signed in as a technician of workshop Alder."""
+    return client_of(scene.cast.technician)

@@ -14,11 +14,6 @@ from tests.records.factories import JobFactory, VehicleFactory
 
 
 @pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
-
-
-@pytest.fixture
 def drawn(scene: Scene, technician: Client) -> CallList:
     vehicle = VehicleFactory(organisation=scene.cast.alder, ref="silent one")
     JobFactory(vehicle=vehicle, opened_on=timezone.localdate() - timedelta(days=500))

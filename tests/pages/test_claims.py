@@ -30,11 +30,6 @@ def claim(scene: Scene) -> Claim:
     return opened
 
 
-@pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
-
-
 def test_claims_are_listed_and_those_too_late_come_first(claim: Claim, alder: Client) -> None:
     told = text_of(alder.get("/claims/"))
     assert f"Claim {claim.pk}" in told

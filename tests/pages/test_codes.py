@@ -30,11 +30,6 @@ SENT = {
 
 
 @pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
-
-
-@pytest.fixture
 def job(scene: Scene) -> Job:
     vehicle = VehicleFactory(organisation=scene.cast.alder)
     visit(vehicle, date(2024, 3, 6), 137_050, trouble_codes="P242F")

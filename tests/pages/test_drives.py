@@ -26,11 +26,6 @@ EXAMPLE = Path(str(finders.find("pages/drive-example.csv"))).read_text(encoding=
 
 
 @pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
-
-
-@pytest.fixture
 def job(scene: Scene) -> Job:
     vehicle = VehicleFactory(organisation=scene.cast.alder)
     return visit(vehicle, date(2024, 5, 6), 141_250, planned=False)

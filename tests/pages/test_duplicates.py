@@ -11,11 +11,6 @@ from tests.records.factories import JobFactory, VehicleFactory
 
 
 @pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
-
-
-@pytest.fixture
 def pair(scene: Scene) -> tuple[Vehicle, Vehicle]:
     one, other = (
         VehicleFactory(organisation=scene.cast.alder, ref=ref, vin=vin, engine_family=None)

@@ -14,11 +14,6 @@ from tests.records.factories import VehicleFactory
 
 
 @pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
-
-
-@pytest.fixture
 def job(scene: Scene) -> Job:
     vehicle = VehicleFactory(organisation=scene.cast.alder)
     return visit(vehicle, date(2024, 5, 6), 141_250, planned=False)

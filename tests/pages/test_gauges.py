@@ -31,11 +31,6 @@ IN_KPA = ((0, "0.0"), (10_000, "10.1"), (20_000, "19.9"), (30_000, "30.0"))
 
 
 @pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
-
-
-@pytest.fixture
 def job(scene: Scene) -> Job:
     vehicle = VehicleFactory(organisation=scene.cast.alder, engine_family=scene.family)
     return visit(vehicle, date(2024, 5, 6), 141_250, planned=False)

@@ -24,11 +24,6 @@ LIST = 6
 
 
 @pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
-
-
-@pytest.fixture
 def run(scene: Scene) -> ImportRun:
     return queue(scene)
 

@@ -20,11 +20,6 @@ from tests.records.factories import JobFactory
 PAGE = "/instruments/"
 
 
-@pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
-
-
 def gauge_sent(scene: Scene, prefix: str = "new", **changed: Any) -> dict[str, Any]:
     sent = {
         "organisation": scene.cast.alder.pk,

@@ -23,11 +23,6 @@ QUEUE = 8
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 
 
-@pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
-
-
 def waiting(scene: Scene, *texts: str) -> list[LineToReview]:
     lines = [unread(text, 50 - nth) for nth, text in enumerate(texts)]
     lines_queue(organisation=scene.cast.alder, lines=lines, at=AT)

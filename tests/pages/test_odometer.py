@@ -15,11 +15,6 @@ from tests.records.factories import OdometerReadingFactory, VehicleFactory
 
 
 @pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
-
-
-@pytest.fixture
 def vehicle(scene: Scene) -> Vehicle:
     """Read every January, once with a nought too many."""
     made = VehicleFactory(organisation=scene.cast.alder)

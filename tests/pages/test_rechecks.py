@@ -2,7 +2,6 @@
 
 from datetime import timedelta
 
-import pytest
 from django.test import Client
 from django.utils import timezone
 
@@ -11,11 +10,6 @@ from tests.api.scene import Scene
 from tests.pages.conftest import ClientOf
 from tests.pages.reading import leaks_in, text_of
 from tests.records.factories import JobFactory, VehicleFactory
-
-
-@pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
 
 
 def waiting(scene: Scene, due_in_days: int) -> Recheck:

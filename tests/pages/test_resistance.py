@@ -16,11 +16,6 @@ from tests.records.factories import FitmentFactory, VehicleFactory
 
 
 @pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
-
-
-@pytest.fixture
 def job(scene: Scene) -> Job:
     vehicle = VehicleFactory(organisation=scene.cast.alder, engine_family=scene.family)
     return visit(vehicle, date(2024, 5, 6), 141_250, planned=False)

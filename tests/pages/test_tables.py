@@ -23,11 +23,6 @@ AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 
 
 @pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
-
-
-@pytest.fixture
 def upload(scene: Scene, technician: Client) -> TableUpload:
     send(technician, scene.cast.alder.pk)
     return TableUpload.objects.get()

@@ -11,11 +11,6 @@ from tests.pages.reading import text_of
 NEW = {"ref": "V 99", "mark": "qx 99", "vin": "", "engine_family": "Alder 16"}
 
 
-@pytest.fixture
-def technician(scene: Scene, client_of: ClientOf) -> Client:
-    return client_of(scene.cast.technician)
-
-
 def test_a_vehicle_not_found_is_offered_to_be_added(scene: Scene, technician: Client) -> None:
     page = technician.get("/?q=qx+99").content.decode()
     assert "/vehicles/new/?mark=qx%2099" in page
