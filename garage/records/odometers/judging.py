@@ -6,6 +6,7 @@ could be true together is weighed, so that one slip condemns nothing but itself.
 
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
 
 import numpy as np
 
@@ -24,6 +25,7 @@ from garage.records.odometers.trace import (
     BACKWARDS_SLACK_KM,
     HARD_PACE_KM_PER_DAY,
     SOFT_PACE_KM_PER_DAY,
+    beyond_reach,
     leaves_trace,
 )
 
@@ -196,7 +198,8 @@ def _groups(case: Case) -> dict[int, list[int]]:
     """Partners of every reading that may be true or wrong, together with one it contradicts.
 
     Of a row of readings that contradict one, only the nearest is its partner: the one wrong
-    reading must not take the row with it.
+    reading must not take the row with it. Where neighbours among those left cannot both be true,
+    they are partners too.
     """
     true = case.paths.true
     unsure = [i for i in range(len(true)) if 1 - TOLD < true[i] < TOLD and not case.course.bound[i]]
@@ -212,7 +215,22 @@ def _groups(case: Case) -> dict[int, list[int]]:
             if _contradict(case.course, first, second) and not nearer:
                 partners.setdefault(first, []).append(second)
                 partners.setdefault(second, []).append(first)
+    left = [i for i in range(len(true)) if i not in partners and not _is_wrong(case, i)]
+    while clash := _first_clash(case.course, left):
+        first, second = clash
+        partners[first], partners[second] = [second], [first]
+        left = [each for each in left if each not in clash]
     return partners
+
+
+def _first_clash(course: Course, places: list[int]) -> tuple[int, int] | None:
+    """The first neighbours that cannot both be true; what people decided is never one of them."""
+    open_places = [each for each in places if not course.bound[each]]
+    for first, second in pairwise(open_places):
+        step = int(course.km[second] - course.km[first])
+        if beyond_reach(step, int(course.days[second] - course.days[first]) + 1):
+            return first, second
+    return None
 
 
 def _contradict(course: Course, first: int, second: int) -> bool:

@@ -28,10 +28,15 @@ def leaves_trace(days: Sequence[int], km: Sequence[int], first_used_day: int | N
     for place in range(1, len(km)):
         step = km[place] - km[place - 1]
         allowed = days[place] - days[place - 1] + 1
-        if step < -BACKWARDS_SLACK_KM or step > HARD_PACE_KM_PER_DAY * allowed:
+        if beyond_reach(step, allowed):
             return True
         fast = fast or step > SOFT_PACE_KM_PER_DAY * allowed
     return fast and _has_pace_unlike_its_own(days, km)
+
+
+def beyond_reach(step_km: int, days: int) -> bool:
+    """Whether two readings so far apart, both days counted, cannot both be true."""
+    return step_km < -BACKWARDS_SLACK_KM or step_km > HARD_PACE_KM_PER_DAY * days
 
 
 def _has_pace_unlike_its_own(days: Sequence[int], km: Sequence[int]) -> bool:

@@ -4,7 +4,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from garage.records.choices import Doubt
@@ -271,7 +271,15 @@ def assert_standing_can_all_be_true(readings: list[Reading], found: list[Judgeme
         assert -BACKWARDS_SLACK_KM <= second[1] - first[1] <= HARD_PACE_KM_PER_DAY * days
 
 
+#: Two that contradict part the pairs around them, and 60 and 9 km contradict each other too.
+PARTED_BY_A_PAIR = [
+    Reading(START + timedelta(days=days), km)
+    for days, km in [(0, 0), (0, 60), (333, 2_500), (676, 0), (771, 9)]
+]
+
+
 @given(any_readings)
+@example(PARTED_BY_A_PAIR)
 def test_what_stands_can_all_be_true(readings: list[Reading]) -> None:
     assert_standing_can_all_be_true(readings, readings_judge(readings))
 
