@@ -21,6 +21,10 @@ from deploy.run_folder import run_folder_make
 from deploy.servers import dies_with_parent
 
 REPO = Path(__file__).resolve().parent.parent
+# Whole files, in the order that pytest-django gives: see deploy.pytest_plugin.
+SPREAD = ["--dist", "loadgroup", "--no-loadscope-reorder"]
+# Of a developer's own register, and of a test run in whose processes this one may be.
+OF_ANOTHER_RUN = ("REGISTER_", "PYTEST_XDIST_")
 NO_TESTS_SELECTED = 5  # pytest's exit code
 LINT_IMPORTS = "from importlinter.cli import lint_imports_command; lint_imports_command()"
 
@@ -56,6 +60,9 @@ def steps_of(pytest_arguments: list[str], folder: Path) -> list[Step]:
         "REGISTER_ALLOWED_HOSTS": "register.example",
     }
     pytest = ["-m", "pytest", *pytest_arguments]
+    if not pytest_arguments:
+        # All tests take long enough to be worth a process a core.
+        pytest += ["-n", str(os.cpu_count() or 1), *SPREAD]
     return [
         Step(
             "tests, SQLite and the worker in the process",
@@ -86,7 +93,7 @@ def steps_of(pytest_arguments: list[str], folder: Path) -> list[Step]:
 def step_run(step: Step, python: Path) -> Result:
     """Run one step, its output going where ours goes."""
     print(f"\n=== {step.title}", flush=True)
-    kept = {name: text for name, text in os.environ.items() if not name.startswith("REGISTER_")}
+    kept = {name: text for name, text in os.environ.items() if not name.startswith(OF_ANOTHER_RUN)}
     started = time.monotonic()
     code = subprocess.run(
         [str(python), *step.arguments],

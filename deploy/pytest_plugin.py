@@ -18,6 +18,7 @@ from deploy.servers import PrivateServer, start_postgresql, start_redis
 
 # Fixtures by which pytest-django gives a test the database.
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_reset_sequences", "live_server"}
+REAL_TRANSACTIONS = DATABASE_FIXTURES - {"db"}
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -31,9 +32,8 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     worker = os.environ.get("PYTEST_XDIST_WORKER")
     if worker is None:
         _prepare_environment()
-    elif os.environ["REGISTER_BROKER_URL"].startswith("redis"):
-        server = os.environ["REGISTER_BROKER_URL"].rpartition("/")[0]
-        os.environ["REGISTER_BROKER_URL"] = f"{server}/{int(worker.removeprefix('gw'))}"
+    else:
+        _part_environment(worker)
 
 
 def _prepare_environment() -> None:
@@ -54,6 +54,16 @@ def _prepare_environment() -> None:
         os.environ["REGISTER_DATABASE_URL"] = servers[-1].url
         servers.append(start_redis(folder / "redis"))
         os.environ["REGISTER_BROKER_URL"] = servers[-1].url
+
+
+def _part_environment(worker: str) -> None:
+    """Give one of several processes of a run its own data folder and queue; on the same servers."""
+    folder = Path(os.environ["REGISTER_DATA_DIR"]) / worker
+    folder.mkdir(mode=0o700, exist_ok=True)
+    os.environ["REGISTER_DATA_DIR"] = str(folder)
+    if os.environ["REGISTER_BROKER_URL"].startswith("redis"):
+        server = os.environ["REGISTER_BROKER_URL"].rpartition("/")[0]
+        os.environ["REGISTER_BROKER_URL"] = f"{server}/{int(worker.removeprefix('gw'))}"
 
 
 def _clean_up(pid: int, servers: list[PrivateServer], folder: Path) -> None:
@@ -82,6 +92,20 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if len(wanted) < len(items):
         config.hook.pytest_deselected(items=[item for item in items if item not in set(wanted)])
         items[:] = wanted
+
+
+def pytest_itemcollected(item: pytest.Item) -> None:
+    """Keep the tests of a file in one process, but for those with real transactions.
+
+    They empty all tables, the rows that migrations wrote too, so pytest-django puts them behind
+    all other tests with data; spread by these groups in their order they stay there.
+    """
+    marker = item.get_closest_marker("django_db")
+    real = not REAL_TRANSACTIONS.isdisjoint(getattr(item, "fixturenames", ())) or (
+        marker is not None and bool(marker.kwargs.get("transaction"))
+    )
+    file = item.nodeid.partition("::")[0]
+    item.add_marker(pytest.mark.xdist_group(f"{file} with real transactions" if real else file))
 
 
 def _uses_data(item: pytest.Item) -> bool:

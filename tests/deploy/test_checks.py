@@ -1,6 +1,7 @@
 """`deploy/test`: one exit code for all steps, counts of all runs, no selection that is empty."""
 
 import json
+import os
 import re
 import subprocess
 import sys
@@ -47,9 +48,19 @@ def test_arguments_reach_both_test_runs(tmp_path: Path) -> None:
         assert step.arguments[:4] == ["-m", "pytest", "-k", "vin"]
 
 
-def test_settings_of_the_caller_do_not_reach_a_step(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("REGISTER_MODE", "nonsense")
-    code = "import os, sys; sys.exit('REGISTER_MODE' in os.environ)"
+def test_all_tests_run_in_a_process_a_core_and_chosen_ones_in_one(tmp_path: Path) -> None:
+    for step in steps_of([], tmp_path)[:2]:
+        assert step.arguments[2:4] == ["-n", str(os.cpu_count())]
+    for step in steps_of(["-k", "vin"], tmp_path)[:2]:
+        assert "-n" not in step.arguments
+
+
+@pytest.mark.parametrize("name", ["REGISTER_MODE", "PYTEST_XDIST_WORKER"])
+def test_settings_of_the_caller_do_not_reach_a_step(
+    monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    monkeypatch.setenv(name, "nonsense")
+    code = f"import os, sys; sys.exit({name!r} in os.environ)"
     assert step_run(Step("step", ["-c", code]), PYTHON).passed
 
 
