@@ -30,8 +30,6 @@ class Captures:
     """The capture share of each organisation in view: 1, known, where it sees all repairs."""
 
     by_organisation: dict[int, CaptureShare]
-    counted_here: frozenset[int] = frozenset()
-    """Fitments that failed, were repaired here and looked at again: what the shares rest on."""
 
     def value(self, organisation_id: int) -> float:
         """The share, above 0: the prior's weight sees to that."""
@@ -65,7 +63,6 @@ def capture_of_failures(
     }
     here: Counter[int] = Counter()
     elsewhere: Counter[int] = Counter()
-    counted_here = set()
     for life in lives:
         if life.fitment_id not in looked_again:
             continue
@@ -74,9 +71,7 @@ def capture_of_failures(
         elif life.failed_here:
             # With or without an odometer: where it was repaired is known either way.
             here[life.organisation_id] += 1
-            counted_here.add(life.fitment_id)
-    captures = _captures(facts, (here, elsewhere), PART_PRIOR, stay_away or {})
-    return replace(captures, counted_here=frozenset(counted_here))
+    return _captures(facts, (here, elsewhere), PART_PRIOR, stay_away or {})
 
 
 def was_looked_at_since(vehicle: VehicleFacts, fitment: FitmentFact, system: str) -> bool:

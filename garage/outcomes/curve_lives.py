@@ -118,13 +118,6 @@ class GroupLives:
                 [NO_HISTORY if life.gone_by_km is None else life.gone_by_km for life in self.lives],
                 dtype=np.int64,
             ),
-            looked_again=np.array(
-                [
-                    life.failed and life.fitment_id in self.captures.counted_here
-                    for life in self.lives
-                ],
-                dtype=bool,
-            ),
         )
 
     def _visit_groups(self, curve: Curve) -> list[VisitGroup]:

@@ -72,19 +72,6 @@ def test_a_failure_repaired_here_counts_once_the_vehicle_is_looked_at_again(
     assert share.value == pytest.approx((1 + HELD_HERE) / (1 + HELD_HERE + HELD_ELSEWHERE / 0.7))
 
 
-def test_the_failures_that_a_share_rests_on_are_named(workshop: Organisation) -> None:
-    van = van_with_a_failure(workshop)
-    van_with_a_failure(workshop)  # never looked at again
-    van.service("2019-01-01", 100_000, ops=[inspected(found="same")])
-    read = facts(as_of=date(2022, 1, 1))
-    found = lives_follow(read, Odometers(read))
-    counted = [
-        life.fitment_id for life in found if life.failed_here and life.vehicle_id == van.vehicle.pk
-    ]
-    assert capture_of_failures(read, found).counted_here == set(counted)
-    assert len(counted) == 1
-
-
 def test_a_failure_found_out_at_a_later_look_counts_as_repaired_elsewhere(
     workshop: Organisation,
 ) -> None:

@@ -7,7 +7,6 @@ from garage.lifetimes.capture.share import capture_share
 from garage.lifetimes.curves.product_limit import product_limit
 from garage.lifetimes.laws.weibull import WeibullLaw
 from garage.lifetimes.laws.weibull_fit import weibull_fit
-from garage.lifetimes.resampling.limits import ResamplingOptions
 from garage.lifetimes.status import Status
 from garage.outcomes.capture import Captures
 from garage.outcomes.choices import Curve
@@ -69,26 +68,6 @@ def test_failures_are_divided_by_the_capture_share_and_withdrawals_are_fractions
     assert table.corrected.sum() == pytest.approx(failed / half.value(1))
     assert table.withdrawn.sum() == pytest.approx(len(group.lives) - failed)
     assert np.any(table.withdrawn % 1)
-
-
-def test_limits_are_narrower_where_the_share_rests_on_the_failures_in_view() -> None:
-    group = world(200)
-    failed = [each.fitment_id for each in group.lives if each.failed]
-    share = capture_share(len(failed), len(failed))
-
-    def width(counted: frozenset[int]) -> float:
-        lives = GroupLives(group.lives, Captures({1: share}, counted), group.visits)
-        point = lives.resampled(
-            Curve.EXPECTED,
-            [100_000],
-            rng=np.random.default_rng(1),
-            options=ResamplingOptions(repeats=1_000),
-        ).points[0]
-        assert point.lower is not None
-        assert point.upper is not None
-        return point.upper - point.lower
-
-    assert width(frozenset(failed)) < 0.85 * width(frozenset())
 
 
 def test_a_law_is_fitted_to_the_expected_table() -> None:

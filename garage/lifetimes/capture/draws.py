@@ -60,52 +60,9 @@ class CaptureDraws:
     def draw(self, rng: np.random.Generator) -> FloatArray:
         """One share a group, drawn from its law."""
         known = self._beta == 0
-        return self._captured(rng.beta(self._alpha, np.where(known, 1.0, self._beta)))
-
-    def draw_beside(
-        self, rng: np.random.Generator, here: FloatArray, usual: FloatArray
-    ) -> FloatArray:
-        """Shares, shape (r, groups), of repeats that drew failures on which they rest.
-
-        Parameters
-        ----------
-        here : array, shape (r, groups or fewer)
-            Failures repaired here and looked at again, as drawn in each repeat.
-        usual : array, shape (groups or fewer,)
-            The same as recorded: at most what the law rests on.
-
-        Notes
-        -----
-        Over all repeats each share has its law. But those that drew more of the failures have the
-        higher shares, as if these were estimated anew from what each has drawn. A Beta law is
-        that of one gamma sum's part in two, a term a failure; of the first sum the terms of the
-        failures in view are put in the order of what was drawn, ties by chance.
-
-        Examples
-        --------
-        >>> drawn = np.arange(200.0)[:, None]
-        >>> shares = CaptureDraws([20], [20]).draw_beside(
-        ...     np.random.default_rng(1), drawn, np.array([20.0]))
-        >>> bool(shares[:100].mean() + 0.05 < shares[100:].mean())
-        True
-        """
-        repeats, groups = len(here), self._alpha.size
-        own = np.zeros(groups)
-        own[: usual.size] = np.minimum(usual, self._alpha[: usual.size])
-        counted = np.zeros((repeats, groups))
-        counted[:, : usual.size] = here
-        mine = np.sort(rng.gamma(own, size=(repeats, groups)), axis=0)
-        rank = np.lexsort((rng.random((repeats, groups)), counted), axis=0).argsort(axis=0)
-        first = np.take_along_axis(mine, rank, axis=0)
-        first += rng.gamma(self._alpha - own, size=(repeats, groups))
-        known = self._beta == 0
-        second = rng.gamma(np.where(known, 1.0, self._beta), size=(repeats, groups))
-        return self._captured(first / (first + second))
-
-    def _captured(self, looked_at: FloatArray) -> FloatArray:
-        """Above 0, for hazards are divided by it; 1 where it is known to be."""
+        looked_at = rng.beta(self._alpha, np.where(known, 1.0, self._beta))
         drawn = captured_share(looked_at, self._away)
-        return np.where(self._beta == 0, 1.0, np.maximum(drawn, np.finfo(np.float64).tiny))
+        return np.where(known, 1.0, np.maximum(drawn, np.finfo(np.float64).tiny))
 
 
 ALL_CAPTURED = CaptureDraws([1.0], [0.0])

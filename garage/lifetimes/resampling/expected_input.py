@@ -85,9 +85,6 @@ class ExpectedLives:
         For an unfailed life whose place a later look found taken by another part: the clock
         that this life would have had at that look; `exit` is then the last look that found it.
         -1 for other lives.
-    looked_again : array of bool, optional
-        Failed lives on which the capture share of their group rests: repaired here, and looked
-        at again since; none of them where left out.
     unit : str
     """
 
@@ -103,7 +100,6 @@ class ExpectedLives:
     still_here: FloatArray = 0.0  # type: ignore[assignment]
     looked: IntArray = None  # type: ignore[assignment]
     gone_by: IntArray = None  # type: ignore[assignment]
-    looked_again: BoolArray = False  # type: ignore[assignment]
     unit: str = "km"
 
     def __post_init__(self) -> None:
@@ -122,8 +118,6 @@ class ExpectedLives:
         none = np.full(shape, NO_HISTORY)
         gone = none if self.gone_by is None else whole_numbers("gone_by", self.gone_by)
         self._hold("gone_by", gone)
-        again = np.broadcast_to(np.asarray(self.looked_again, bool), shape)
-        self._hold("looked_again", again)
         for name in self.__slots__:
             if name != "unit":
                 refuse_shape(name, getattr(self, name), shape)
@@ -143,11 +137,6 @@ class ExpectedLives:
                 self.exit,
             ),
             (self.failed & self.silent, "a failed life does not leave by shares", self.exit),
-            (
-                self.looked_again & ~self.failed,
-                "`looked_again` is of failures repaired here",
-                self.exit,
-            ),
             (
                 self.silent & (self.history < 0),
                 "a silent life has a row of histories",

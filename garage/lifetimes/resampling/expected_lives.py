@@ -111,9 +111,8 @@ def resample_expected(  # noqa: PLR0913 - resample_survival's, and the visits
     """Survival at `points` by the *expected* table, with limits from resampled vehicles.
 
     Each repeat draws as many vehicles as there are, with replacement, a capture share a group
-    from its law, the higher the more of the failures drawn on which it rests, and one of twenty
-    visit laws, themselves from resamples of the vehicles fitted; limits are percentiles of the
-    repeats.
+    from its law, and one of twenty visit laws, themselves from resamples of the vehicles
+    fitted; limits are percentiles of the repeats.
 
     Parameters
     ----------
@@ -174,12 +173,9 @@ def resample_expected(  # noqa: PLR0913 - resample_survival's, and the visits
     )
     repeats = chosen.repeats_over(counts.vehicles)
     heights, medians = [], []
-    drawn_bags = counts.draw(rng, repeats)
-    drawn_shares = capture.draw_beside(
-        rng, counts.looked_again(drawn_bags), counts.looked_again(counts.once())[0]
-    )
     for some in np.array_split(np.arange(repeats), min(REDRAWN_LAWS, repeats)):
-        weights, shares = drawn_bags[:, some], drawn_shares[some]
+        weights = counts.draw(rng, some.size)
+        shares = np.stack([capture.draw(rng) for _ in some])
         watched = at_risk.T @ weights * redraws.factor(usual.at_risk, rng)[:, None]
         drawn = usual.heights(cells, counts.failures(weights, shares), watched)
         heights.append(at_points(cells, drawn, points))

@@ -109,7 +109,6 @@ class BagCounts:
     vehicles: int
     at_risk: FloatArray
     _failures: csr_array
-    _looked_again: csr_array
     _groups: int
 
     @classmethod
@@ -132,13 +131,7 @@ class BagCounts:
         failures = csr_array(
             (np.ones(failed.size), (row, bag[failed])), shape=(groups * cells.count, bags)
         )
-        again = np.flatnonzero(lives.looked_again)
-        looked_again = csr_array(
-            (np.ones(again.size), (lives.group[again], bag[again])), shape=(groups, bags)
-        )
-        return cls(
-            cells, bag, bags, vehicles, np.cumsum(change, axis=1), failures, looked_again, groups
-        )
+        return cls(cells, bag, bags, vehicles, np.cumsum(change, axis=1), failures, groups)
 
     def risk(self, left: Iterable[Shares]) -> FloatArray:
         """Numbers at risk, shape (bags, c), of which these shares have left."""
@@ -167,10 +160,6 @@ class BagCounts:
         seen = self._failures @ weights
         by_group = seen.reshape(self._groups, self.cells.count, weights.shape[1])
         return np.asarray(np.einsum("gcr,rg->cr", by_group, 1 / shares[:, : self._groups]))
-
-    def looked_again(self, weights: FloatArray) -> FloatArray:
-        """Failures that the capture shares rest on, shape (r, groups), of weighted bags."""
-        return np.asarray((self._looked_again @ weights).T, np.float64)
 
     def once(self) -> FloatArray:
         """Every bag drawn once, shape (bags, 1)."""

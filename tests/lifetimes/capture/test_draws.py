@@ -67,42 +67,6 @@ def test_share_known_to_be_one_is_drawn_as_one_beside_another_that_is_not() -> N
     assert ALL_CAPTURED.draw(np.random.default_rng(3)).tolist() == [1.0]
 
 
-def test_shares_drawn_beside_failures_keep_their_law() -> None:
-    """However many of the failures in view were drawn, and whatever part of all these are."""
-    rng = np.random.default_rng(4)
-    share = capture_share(12, 8)
-    draws = CaptureDraws.from_shares([share])
-    for own in (0.0, 5.0, 12.0):
-        here = rng.poisson(own, (20_000, 1)).astype(np.float64)
-        drawn = draws.draw_beside(rng, here, np.array([own]))[:, 0]
-        low, high = np.quantile(drawn, [0.025, 0.975])
-        assert (low, high) == pytest.approx((share.lower, share.upper), abs=0.012)
-        assert np.median(drawn) == pytest.approx(share.value, abs=0.02)
-
-
-def test_shares_drawn_beside_failures_follow_them_as_far_as_they_rest_on_them() -> None:
-    rng = np.random.default_rng(6)
-    draws = CaptureDraws([12.0], [8.0])
-
-    def correlation(own: float) -> float:
-        here = rng.poisson(own, (20_000, 1)).astype(np.float64)
-        drawn = draws.draw_beside(rng, here, np.array([own]))
-        return float(np.corrcoef(here[:, 0], drawn[:, 0])[0, 1])
-
-    # Of the log of a ratio of gamma sums, 8 / (12 + 8) comes of the first: by hand.
-    assert correlation(12.0) == pytest.approx(math.sqrt(8 / 20), abs=0.03)
-    assert correlation(3.0) == pytest.approx(math.sqrt(8 / 20 * 3 / 12), abs=0.05)
-
-
-def test_share_known_to_be_one_stays_one_beside_failures() -> None:
-    draws = CaptureDraws([1.0, 8.0, 8.0], [0.0, 2.0, 2.0])
-    here = np.arange(12.0).reshape(6, 2)
-    drawn = draws.draw_beside(np.random.default_rng(2), here, np.array([40.0, 8.0]))
-    assert drawn.shape == (6, 3)
-    assert drawn[:, 0].tolist() == [1.0] * 6
-    assert np.all((drawn[:, 1:] > 0) & (drawn[:, 1:] < 1))
-
-
 def test_share_too_small_to_hold_is_drawn_above_zero() -> None:
     assert CaptureDraws([1e-5], [50.0]).draw(np.random.default_rng(4))[0] > 0
 

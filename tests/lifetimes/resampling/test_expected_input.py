@@ -16,7 +16,6 @@ def test_what_is_left_out_is_the_plainest() -> None:
     assert lives.looked.tolist() == lives.exit.tolist()
     assert lives.still_here.tolist() == [0, 0]
     assert lives.gone_by.tolist() == [-1, -1]
-    assert lives.looked_again.tolist() == [False, False]
     assert lives.n == 2
 
 
@@ -40,7 +39,6 @@ def test_vehicles_may_have_any_codes() -> None:
         ({"looked": [0, 100_001]}, "looked at no later than it leaves; got 100001 at index 1"),
         ({"gone_by": [-1, 120_000]}, "neither failed nor silent"),
         ({"gone_by": [-1, 99_999], "silent": [True, False]}, "no earlier than its exit"),
-        ({"looked_again": [False, True]}, "of failures repaired here; got 100000 at index 1"),
         ({"exit": [0.5, 1]}, "`exit` holds whole numbers"),
         ({"cluster": [1]}, "`cluster` must have shape"),
         ({"silent": [True]}, "`silent` must have shape"),

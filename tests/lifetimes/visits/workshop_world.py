@@ -188,9 +188,8 @@ class _Book:
         found = here[known & ~self.same[here] & noted]
         self._found_gone(found, at[found])
         failed = here[self.open[here]]
-        again = self.last_look[failed] > at[failed]
-        self._close(failed, at[failed], failed=True, looked_again=again)
-        self.here += int(again.sum())
+        self._close(failed, at[failed], failed=True)
+        self.here += int((self.last_look[failed] > at[failed]).sum())
         self.open[here], self.same[here] = True, True
         self.fitted[here], self.start_km[here] = at[here], 0.0
         self.looked[here], self.last_failure[here] = at[here], at[here]
@@ -218,7 +217,6 @@ class _Book:
         failed: bool,
         silent: bool = False,
         gone_by: FloatArray | None = None,
-        looked_again: BoolArray | None = None,
     ) -> None:
         entry, count = np.floor(self.start_km[whose]), whose.size
         end = np.ceil(self.km(whose, at))
@@ -236,7 +234,6 @@ class _Book:
                 "still_here": (at - visits.max(axis=1)) if silent else np.zeros(count),
                 "looked": np.minimum(np.floor(self.km(whose, self.looked[whose])), end),
                 "gone_by": gone,
-                "looked_again": np.zeros(count, bool) if looked_again is None else looked_again,
                 "ended": np.maximum(np.ceil(self.km(whose, self.ended[whose])), entry + 1),
                 "saw": failed & self.same[whose],
             }
