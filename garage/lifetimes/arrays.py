@@ -5,4 +5,5 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
+WholeArray = NDArray[np.int32] | NDArray[np.int64]
 BoolArray = NDArray[np.bool_]

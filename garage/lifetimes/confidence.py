@@ -64,12 +64,7 @@ def share_limits(
     if kind not in LIMITS_KINDS:
         raise ValueError(f"limits are one of {', '.join(LIMITS_KINDS)}; got {kind!r}")
     reach = normal_deviate(level)
-    if kind == "plain":
-        lower, upper = share - reach * standard_error, share + reach * standard_error
-    elif kind == "log":
-        width = np.exp(np.minimum(reach * standard_error / share, LARGEST_EXPONENT))
-        lower, upper = share / width, share * width
-    else:
+    if kind == "log-log":
         # log share is negative, so the larger exponent belongs to the lower limit. In place,
         # for curves of many steps: memory for each intermediate takes longer than the sum.
         log_share = np.log(share)
@@ -77,8 +72,12 @@ def share_limits(
         width *= -reach
         np.exp(np.minimum(width, LARGEST_EXPONENT, out=width), out=width)
         lower, upper = log_share * width, np.divide(log_share, width, out=width)
-        np.exp(lower, out=lower)
-        np.exp(upper, out=upper)
+        return np.exp(lower, out=lower), np.exp(upper, out=upper)
+    if kind == "plain":
+        lower, upper = share - reach * standard_error, share + reach * standard_error
+    else:
+        width = np.exp(np.minimum(reach * standard_error / share, LARGEST_EXPONENT))
+        lower, upper = share / width, share * width
     return np.clip(lower, 0.0, 1.0, out=lower), np.clip(upper, 0.0, 1.0, out=upper)
 
 

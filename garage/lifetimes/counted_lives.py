@@ -6,9 +6,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from garage.lifetimes.arrays import FloatArray
+from garage.lifetimes.arrays import FloatArray, IntArray, WholeArray
 from garage.lifetimes.counting import blocks, busy_rows, refuse_too_many
-from garage.lifetimes.life_rows import LifePlaces, LivesArrays, WholeArray, checked_lives
+from garage.lifetimes.life_rows import LifePlaces, LivesArrays, checked_lives
 
 LIVES_AT_A_TIME = 2**16
 """Lives whose places, 512 kB, are worked out before they are counted. Judgement, measured on a
@@ -57,7 +57,9 @@ class CountedLives:
             whole[2:, to] = left[1:]
             parts[:, to] = left
             # Whole numbers add up many times as fast as fractions.
-            change = np.subtract(entered, left.sum(axis=0), dtype=np.int64)
+            change = entered.astype(np.int64)
+            for each in left:
+                change -= each
             change[:1] += at_risk
             held[1:][to] = np.cumsum(change, out=change)
             written += len(here)
@@ -93,8 +95,7 @@ def counted_lives(lives: LivesArrays, cause_count: int) -> CountedLives:
         many = one if weight is None else weight.take(late)
         np.add.at(entered, begin.take(late).astype(np.intp), many)
         # Withdrawals and each cause side by side, so that one pass counts all.
-        cell = np.multiply(life.cause[some], places.rows, dtype=np.intp)
-        cell += places.end[some]
+        cell = _cells(life.cause[some], places.end[some], counts[1:].shape)
         np.add.at(left, cell, one if weight is None else weight)
         if corrected is not None and life.capture is not None:
             np.add.at(corrected, cell, (1.0 if weight is None else weight) / life.capture[some])
@@ -103,3 +104,13 @@ def counted_lives(lives: LivesArrays, cause_count: int) -> CountedLives:
     if corrected is not None:
         corrected = corrected.reshape(1 + cause_count, places.rows)[1:]
     return CountedLives(places, entered, counts[1:], corrected)
+
+
+def _cells(cause: WholeArray, place: WholeArray, shape: tuple[int, ...]) -> IntArray:
+    """Where these causes and places stand in a table of this shape, row by row."""
+    rows, columns = shape
+    # Worked out in half the width where that holds them, and widened once.
+    narrow = cause.dtype == place.dtype == np.int32 and rows * columns <= np.iinfo(np.int32).max
+    cell = np.multiply(cause, columns, dtype=np.int32 if narrow else np.int64)
+    cell += place
+    return cell.astype(np.intp, copy=False)

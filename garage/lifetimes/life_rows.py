@@ -6,10 +6,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from garage.lifetimes.arrays import FloatArray, IntArray
+from garage.lifetimes.arrays import FloatArray, IntArray, WholeArray
 from garage.lifetimes.counting import DENSE_VALUES_PER_ROW, placed
-
-WholeArray = NDArray[np.int32] | NDArray[np.int64]
 
 FROM_THE_START = -1
 """Entry of a life that is at risk at clock 0 itself, for failures on the same day or km."""

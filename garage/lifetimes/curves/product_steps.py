@@ -95,17 +95,26 @@ def variance_steps(table: RiskTable, start: int | None) -> FloatArray:
 
 def _greenwood_steps(steps: CurveSteps, hazard: FloatArray) -> FloatArray:
     """Variance that each step adds to log survival; 0 where nobody is left after it."""
+    left = 1 - hazard
+    left *= steps.at_risk
+    if steps.all_seen:
+        spread = hazard.copy()
+    else:
+        spread = _spread_of_seen(steps, hazard)
+        left *= left
+    ended = np.flatnonzero(hazard >= 1)
+    left[ended] = 1
+    spread /= left
+    spread[ended] = 0
+    return spread
+
+
+def _spread_of_seen(steps: CurveSteps, hazard: FloatArray) -> FloatArray:
+    """Variance of corrected less expected failures; hazard x those left where all are seen."""
     by_cause = steps.inverse_capture
     by_cause -= hazard
     by_cause *= by_cause
     by_cause *= steps.failed
     unfailed = steps.at_risk - over_causes(steps.failed)
     unfailed *= hazard**2
-    spread = over_causes(by_cause) + unfailed
-    left = (1 - hazard) * steps.at_risk
-    left *= left
-    ended = np.flatnonzero(hazard >= 1)
-    left[ended] = 1
-    spread /= left
-    spread[ended] = 0
-    return spread
+    return np.asarray(over_causes(by_cause) + unfailed, np.float64)

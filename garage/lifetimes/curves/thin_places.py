@@ -34,15 +34,24 @@ def thin_places(
     >>> thin_places(np.array([5, 8, 90]), at_risk, failing, smallest=10, start=0)
     [5]
     """
-    somebody, many = at_risk > 0, at_risk >= smallest
-    if not np.any(somebody):
-        return []
     # Few rows are thin, so only those are looked at.
-    few = np.flatnonzero(~many)
-    thin = few[failing[few]]
-    last = len(many) - 1 - int(np.argmax(many[::-1]))
-    thin = thin[thin < last] if np.any(many) else thin[:0]
-    nobody = np.flatnonzero(~somebody)
-    emptied = nobody[nobody > np.argmax(somebody)] - 1
+    few = np.flatnonzero(at_risk < max(smallest, 1))
+    nobody = few[at_risk[few] <= 0]
+    if len(nobody) == len(at_risk):
+        return []
+    few = few[at_risk[few] < smallest]
+    last = _last_beside(few, len(at_risk))
+    thin = few[failing[few] & (few < last)]
+    emptied = nobody[nobody > _first_beside(nobody)] - 1
     places = clock[np.union1d(thin, emptied)]
     return [int(place) for place in places[places > start]]
+
+
+def _first_beside(places: IntArray) -> int:
+    """The first place from 0 on that is none of these, which ascend."""
+    return int(np.argmin(np.append(places, -1) == np.arange(len(places) + 1)))
+
+
+def _last_beside(places: IntArray, count: int) -> int:
+    """The last place below `count` that is none of these, which ascend; -1 if all are."""
+    return count - 1 - _first_beside(count - 1 - places[::-1])
