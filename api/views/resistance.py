@@ -16,6 +16,7 @@ from garage.evidence.family_reference import family_references
 from garage.evidence.jobs.resistance import job_resistance
 from garage.evidence.own_limits import limits_for
 from garage.evidence.resistance.deposits import deposits_reckoned
+from garage.evidence.resistance.limits import DEFAULTS
 from garage.records.selectors import access_family, access_job
 
 
@@ -40,7 +41,6 @@ class JobResistanceView(RecordsView):
             phase=asked["phase"],
             organisation_ids=scope.organisation_ids,
             displacement_l=asked.get("displacement_l"),
-            limits=limits_for(job.organisation_id, job.vehicle.engine_family_id).resistance,
         )
         return Response(JobResistanceAnswer(found).data)
 
@@ -52,7 +52,8 @@ class FamilyReferenceView(RecordsView):
         "engine_family_reference_read",
         "What a family's sound filters read",
         description="From the jobs in view: after work that proved the filter sound, fitted or "
-        "cleaned one, or completed a burn. With too few vehicles, common practice, labelled so.",
+        "cleaned one, or completed a burn. With too few vehicles, common practice, labelled so. "
+        "An organisation's own limits hold where it alone is in view.",
         parameters=[ViewQuery],
         responses=answers(FamilyReferencesAnswer, *READ_PROBLEMS),
     )
@@ -60,7 +61,9 @@ class FamilyReferenceView(RecordsView):
         asked = query_read(ViewQuery, request)
         scope = self.scope(request, asked.get("organisation"))
         family = access_family(scope=scope, family_id=family_id)
-        found = family_references(family_id=family.pk, organisation_ids=scope.organisation_ids)
+        ids = list(scope.organisation_ids)
+        limits = limits_for(ids[0], family.pk).resistance if len(ids) == 1 else DEFAULTS
+        found = family_references(family_id=family.pk, organisation_ids=ids, limits=limits)
         return Response(FamilyReferencesAnswer(found).data)
 
 

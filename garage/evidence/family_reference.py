@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
 
 from garage.evidence.findings.measured import Family
+from garage.evidence.jobs.burns_told import burn_seen_to_fail
 from garage.evidence.jobs.resistance_readings import readings_taken
 from garage.evidence.resistance.limits import DEFAULTS
 from garage.evidence.resistance.model import index_alone
@@ -23,16 +24,13 @@ from garage.evidence.resistance.visit import visit_points
 from garage.evidence.resistance.visit_said import UNITS, PointTaken, VisitPoints
 from garage.evidence.thresholds import Thresholds
 from garage.records.choices import BaselineBecause, EvidenceList, JobPhase
-from garage.records.models import Baseline, FindingSeen, OutcomeConfirmed, Reading
+from garage.records.models import Baseline, OutcomeConfirmed, Reading
 
 _SOUND = "sound"
 #: A filter that proved to be one of these is not sound because soot was burned out of it.
 _NOT_BY_A_BURN = ("ash_limited", "broken_through")
 #: What blocks the exhaust elsewhere is in every pressure read at that job.
 _ELSEWHERE = "restricted_elsewhere"
-_DISPROVED = Q(finding="soot_fall", state="without_heat") | Q(
-    finding="burn_end", state="broken_off"
-)
 _COMMON = {"idle": COMMON_IDLE, "raised": COMMON_RAISED}
 _LAYOUTS = (Layout.TWO_HOSE, Layout.ONE_HOSE)
 
@@ -163,7 +161,6 @@ def _rows(family_id: int, organisation_ids: Iterable[int]) -> QuerySet[Reading]:
     of_job = {"reading__job": OuterRef("job")}
     kept = Baseline.objects.filter(**of_job)
     outcome = OutcomeConfirmed.objects.filter(job=OuterRef("job"), list=EvidenceList.FILTER)
-    disproved = FindingSeen.objects.filter(_DISPROVED, job=OuterRef("job"))
     return (
         Reading.objects.filter(
             job__vehicle__engine_family_id=family_id,
@@ -174,7 +171,8 @@ def _rows(family_id: int, organisation_ids: Iterable[int]) -> QuerySet[Reading]:
         .annotate(
             proved=Subquery(outcome.values("state")[:1]),
             new_part=Exists(kept.filter(because=BaselineBecause.NEW_PART)),
-            burned=Exists(kept.filter(because=BaselineBecause.COMPLETED_BURN)) & ~Exists(disproved),
+            burned=Exists(kept.filter(because=BaselineBecause.COMPLETED_BURN))
+            & ~burn_seen_to_fail("job"),
         )
         .filter(
             Q(proved=_SOUND)

@@ -52,7 +52,6 @@ def resistance_page(request: HttpRequest, job: Job, phase: str) -> HttpResponse:
         phase=phase,
         organisation_ids=view.scope.organisation_ids,
         displacement_l=displacement_l,
-        limits=limits,
     )
     known = deposits_known(job=job)
     form = _deposits_form(request, known, phase)

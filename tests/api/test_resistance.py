@@ -11,7 +11,7 @@ from garage.records.models import Job
 from tests.api.conformance import departures
 from tests.api.conftest import ClientOf
 from tests.api.scene import Scene, visit
-from tests.records.evidence_factories import ReadingFactory
+from tests.records.evidence_factories import OwnThresholdFactory, ReadingFactory
 from tests.records.factories import VehicleFactory
 
 BASE = "/api/v1/"
@@ -102,6 +102,18 @@ def test_family_falls_back_on_common_practice_labelled_so(scene: Scene, alder: A
     assert raised["reference"]["basis"] == "common practice, no source"
     values = [each["value"] for each in raised["reference"]["quantiles"]]
     assert values == [8.0, None, None, None, 30.0]
+
+
+def test_family_is_told_by_the_organisations_own_limits(scene: Scene, alder: APIClient) -> None:
+    address = f"{BASE}engine-families/{scene.family.pk}/reference/"
+    OwnThresholdFactory(
+        organisation=scene.cast.birch, key="raised_sound_least_mbar", value=5.0, source="a bench"
+    )
+    assert alder.get(address).json()["plain"][1]["reference"]["quantiles"][0]["value"] == 8.0
+    OwnThresholdFactory(
+        organisation=scene.cast.alder, key="raised_sound_least_mbar", value=9.5, source="a bench"
+    )
+    assert alder.get(address).json()["plain"][1]["reference"]["quantiles"][0]["value"] == 9.5
 
 
 def test_anothers_job_and_family_answer_as_none(

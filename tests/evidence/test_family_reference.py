@@ -166,6 +166,7 @@ def test_only_filters_that_are_sound_after_the_work_count(
         ("soot_fall", "without_heat", 0),
         ("burn_end", "completed", 1),
         ("burn_end", "broken_off", 0),
+        ("burn_end", "none_begun", 0),
     ],
 )
 def test_burn_that_its_trace_disproves_makes_no_reference(

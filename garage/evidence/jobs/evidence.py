@@ -10,6 +10,7 @@ from garage.evidence.findings.likelihoods import Confirmed, Likelihoods
 from garage.evidence.findings.likelihoods_read import likelihoods
 from garage.evidence.findings.measured import Family
 from garage.evidence.findings.vocabulary import vocabulary
+from garage.evidence.jobs.burns_told import burn_seen_to_fail
 from garage.evidence.jobs.drives import drives_say
 from garage.evidence.jobs.reading_rows import reading_said
 from garage.evidence.own_limits import OwnLimits, limits_for
@@ -18,7 +19,7 @@ from garage.evidence.visit.at_odds import readings_at_odds
 from garage.evidence.visit.measured_of import PRESSURE
 from garage.evidence.visit.said import CodeSaid, Unused, VisitSaid
 from garage.evidence.visit.weighing import Evidence, visit_grades, visit_weigh
-from garage.records.choices import EngineCondition, JobPhase, OperationKind
+from garage.records.choices import BaselineBecause, EngineCondition, JobPhase, OperationKind
 from garage.records.models import Baseline, FindingSeen, Job, OutcomeConfirmed, Reading
 
 
@@ -121,7 +122,7 @@ def graded_on_arrival(*, job: Job) -> dict[str, str]:
 
 def _own_clean_mbar(job: Job) -> float | None:
     """The vehicle's newest own reference at raised speed from an earlier job, corrected for the
-    zero read with it; None where no zero was."""
+    zero read with it; None where no zero was. One after a burn that was seen to be none is none."""
     newest = (
         Baseline.objects.filter(
             reading__job__vehicle=job.vehicle_id,
@@ -131,6 +132,7 @@ def _own_clean_mbar(job: Job) -> float | None:
             reading__standard_value__isnull=False,
         )
         .exclude(reading__job=job)
+        .exclude(burn_seen_to_fail("reading__job"), because=BaselineBecause.COMPLETED_BURN)
         .select_related("reading")
         .order_by("-reading__job__opened_on", "-pk")
         .first()

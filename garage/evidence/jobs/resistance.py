@@ -4,10 +4,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from garage.evidence.family_reference import FamilyReferences, family_references
+from garage.evidence.jobs.burns_told import burn_told
 from garage.evidence.jobs.deposits import deposits_known
 from garage.evidence.jobs.reading_rows import reading_said
 from garage.evidence.jobs.resistance_readings import readings_taken
-from garage.evidence.resistance.limits import DEFAULTS
+from garage.evidence.own_limits import limits_for
 from garage.evidence.resistance.model import IndexStatus, ResistanceIndex, resistance_index
 from garage.evidence.resistance.ratio import RatioFound, RatioStatus, ratio_tested
 from garage.evidence.resistance.reference import FamilyReference, common_practice
@@ -24,10 +25,6 @@ from garage.evidence.thresholds import Thresholds
 from garage.evidence.visit.said import Unused
 from garage.evidence.visit.weighing import is_post_burn
 from garage.records.models import Job
-
-#: Findings that prove a burn completed, or that it was not.
-_PROVED = {("soot_fall", "burned"), ("burn_end", "completed")}
-_DISPROVED = {("soot_fall", "without_heat"), ("burn_end", "broken_off"), ("burn_end", "none_begun")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,13 +71,14 @@ def job_resistance(
     phase: str,
     organisation_ids: Iterable[int],
     displacement_l: float | None = None,
-    limits: Thresholds = DEFAULTS,
 ) -> JobResistance:
     """Reckon the filter's resistance at a job that the reader may see (`access_job`).
 
-    The family's reference is that of the organisations named. Raises ValueError for a displacement
-    that is not above zero.
+    The family's reference is that of the organisations named, the limits are those that hold for
+    the job. Raises ValueError for a displacement that is not above zero.
     """
+    own = limits_for(job.organisation_id, job.vehicle.engine_family_id)
+    limits = own.resistance
     rows = list(
         job.technical_readings.filter(phase=phase).select_related("baseline").order_by("pk")
     )
@@ -93,9 +91,8 @@ def job_resistance(
     references = _references(job, organisation_ids, limits)
     family = common_practice(limits=limits) if references is None else references.index
     volume_l = deposits_known(job=job).volume_l
-    seen = set(job.findings_seen.filter(phase=phase).values_list("finding", "state"))
     near = any(is_post_burn(reading_said(each), limits) for each in rows)
-    after_burn = near and bool(seen & _PROVED) and not seen & _DISPROVED
+    after_burn = near and burn_told(job=job, phase=phase, limits=own.drives)
     states = states_allowed(index, FilterKnown(volume_l, visit.layout, after_burn), family, limits)
     return JobResistance(
         phase=phase,

@@ -1,5 +1,6 @@
 """What the readings, codes and findings of one job say together."""
 
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -11,7 +12,9 @@ from garage.evidence.jobs.evidence import (
     graded_on_arrival,
     job_evidence,
     likelihoods_learnt,
+    visit_said,
 )
+from garage.evidence.own_limits import limits_for
 from garage.records.models import Baseline, Job
 from tests.records.evidence_factories import (
     AT,
@@ -284,6 +287,33 @@ def test_family_of_sound_filters_grades_the_pressure(job: Job) -> None:
             Baseline.objects.create(reading=reading, because="new_part", kept_at=AT)
     assert by_default == "low_or_normal"
     assert told(job).observed["raised_pressure"] == "high"
+
+
+@pytest.mark.parametrize(
+    ("because", "burn_end", "clean"),
+    [
+        ("completed_burn", "completed", 21.5),
+        ("completed_burn", "broken_off", None),
+        # A new part is clean whatever became of a burn.
+        ("new_part", "broken_off", 21.5),
+    ],
+)
+def test_own_reference_of_an_earlier_job_holds_unless_its_burn_was_none(
+    because: str, burn_end: str, clean: float | None
+) -> None:
+    before = JobFactory(opened_on=date(2024, 3, 1))
+    job = JobFactory(
+        vehicle=before.vehicle, organisation=before.organisation, opened_on=date(2024, 5, 6)
+    )
+    read(before, "0.5", "engine_off")
+    reading = ReadingFactory(job=before, value=Decimal("22"), condition="raised", speed_rpm=2500)
+    Baseline.objects.create(reading=reading, because=because, kept_at=AT)
+    FindingSeenFactory(job=before, finding="burn_end", state=burn_end)
+    limits = limits_for(job.organisation_id, job.vehicle.engine_family_id)
+    said = visit_said(
+        job=job, phase="arrival", organisation_ids=[job.organisation_id], limits=limits
+    )
+    assert said.own_clean_mbar == clean
 
 
 def test_own_word_of_the_workshop_moves_a_code_to_its_group() -> None:

@@ -1,22 +1,28 @@
 """The resistance of the filter at one job."""
 
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from garage.evidence.jobs.resistance import JobResistance, job_resistance
-from garage.evidence.resistance.limits import DEFAULTS
 from garage.evidence.resistance.model import IndexStatus
 from garage.evidence.resistance.ratio import RatioStatus
 from garage.evidence.resistance.states import ASH_OR_SOOT, FilterState, StatesStatus
 from garage.evidence.resistance.worked_model import Deposits, worked_pressure_mbar
-from garage.evidence.thresholds import Override
 from garage.records.models import Job, Reading
-from tests.records.evidence_factories import FindingSeenFactory, ReadingFactory
+from tests.records.evidence_factories import (
+    DriveLoggedFactory,
+    FindingSeenFactory,
+    OwnThresholdFactory,
+    ReadingFactory,
+)
 from tests.records.factories import JobFactory
 
 pytestmark = pytest.mark.django_db
+
+BURN = (Path(__file__).parents[1] / "drives" / "burn_on_the_road.csv").read_text(encoding="utf-8")
 SOUND, LOADED = FilterState.SOUND, FilterState.SOOT_LOADED
 ASHED, BROKEN = FilterState.ASH_LIMITED, FilterState.BROKEN_THROUGH
 
@@ -106,8 +112,23 @@ def test_just_after_a_burn_is_by_the_limits_that_hold(job: Job) -> None:
     job.technical_readings.filter(quantity="pressure_across_filter").update(km_since_burn=2)
     FindingSeenFactory(job=job, finding="soot_fall", state="burned")
     assert told(job).after_completed_burn
-    own = DEFAULTS.overridden([Override("post_burn_most_km", 1.0, "own measurements")])
-    assert not told(job, limits=own).after_completed_burn
+    OwnThresholdFactory(organisation=job.organisation, key="post_burn_most_km", value=1.0)
+    assert not told(job).after_completed_burn
+
+
+def test_a_log_proves_a_burn_unless_somebody_saw_otherwise(job: Job) -> None:
+    held(job, Deposits(soot_g=18.0))
+    job.technical_readings.filter(quantity="pressure_across_filter").update(km_since_burn=2)
+    log = DriveLoggedFactory(job=job, phase="arrival", text=BURN)
+    assert told(job).after_completed_burn
+    assert told(job).states.allowed == {ASHED}
+    # Seen with another's eyes than the log's: what somebody saw stands.
+    FindingSeenFactory(job=job, finding="burn_end", state="broken_off")
+    assert not told(job).after_completed_burn
+    job.findings_seen.all().delete()
+    log.delete()
+    DriveLoggedFactory(job=job, phase="after_work", text=BURN)
+    assert not told(job).after_completed_burn
 
 
 def test_hole_grows_as_a_hole_and_asks_for_hoses_and_particles(job: Job) -> None:

@@ -11,7 +11,7 @@ from tests.lifetimes.visits.silence_grid import world
 from tests.lifetimes.visits.workshop_estimate import AGES_KM, Judged
 from tests.lifetimes.visits.workshop_world import World, workshop
 
-SMALL, SMALL_WORKSHOPS, REPEATS = 1_000, 200, 200
+SMALL, SMALL_WORKSHOPS, REPEATS = 1_000, 400, 200
 
 FEW_SEEN = 10
 """Failures. Where fewer are expected to have been seen, limits of 95 % are limits of a small
