@@ -5,10 +5,16 @@ from datetime import UTC, datetime
 
 import pytest
 from django.core.management import CommandError, call_command
+from factory.django import DjangoModelFactory
 
 from garage.records.errors import RuleBroken
 from garage.records.models import AuditEntry, EngineFamily, EngineFamilyAlias, Vehicle
 from garage.records.services.engine_families import family_accept, family_join
+from tests.records.evidence_factories import (
+    OwnCodeWordingFactory,
+    OwnThresholdFactory,
+    UnitConfirmedFactory,
+)
 from tests.records.factories import (
     EngineFamilyAliasFactory,
     EngineFamilyFactory,
@@ -70,6 +76,42 @@ def test_joining_makes_reports_of_the_owners_stale_and_of_nobody_else(
     owner.refresh_from_db()
     other.refresh_from_db()
     assert (owner.records_version, other.records_version) == (1, 0)
+
+
+def test_what_workshops_say_of_it_moves_along(alder: EngineFamily, spelling: EngineFamily) -> None:
+    limit = OwnThresholdFactory(engine_family=spelling)
+    elsewhere = OwnThresholdFactory(engine_family=alder)
+    words = OwnCodeWordingFactory(engine_family=spelling)
+    unit = UnitConfirmedFactory(engine_family=spelling)
+    family_join(family=spelling, into=alder, at=AT)
+    for said in (limit, elsewhere, words, unit):
+        said.refresh_from_db()
+        assert said.engine_family == alder
+
+
+@pytest.mark.parametrize(
+    ("factory", "same", "told"),
+    [
+        (OwnThresholdFactory, ("organisation", "key"), "own threshold"),
+        (OwnCodeWordingFactory, ("organisation", "code"), "own code wording"),
+        (UnitConfirmedFactory, ("instrument", "quantity"), "unit confirmed"),
+    ],
+)
+def test_families_of_which_a_workshop_says_the_same_twice_are_not_joined(
+    alder: EngineFamily,
+    spelling: EngineFamily,
+    factory: type[DjangoModelFactory],
+    same: tuple[str, str],
+    told: str,
+) -> None:
+    one = factory(engine_family=spelling)
+    other = factory(engine_family=alder, **{name: getattr(one, name) for name in same})
+    with pytest.raises(RuleBroken, match=f"there is one of each; got '{told} .* of ALDER-16 and"):
+        family_join(family=spelling, into=alder, at=AT)
+    assert EngineFamily.objects.filter(pk=spelling.pk).exists()
+    other.delete()
+    family_join(family=spelling, into=alder, at=AT)
+    assert not EngineFamily.objects.filter(pk=spelling.pk).exists()
 
 
 def test_a_family_is_not_joined_to_itself(alder: EngineFamily) -> None:

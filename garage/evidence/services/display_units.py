@@ -1,5 +1,6 @@
 """Write which unit a display shows, as a person confirmed it, and tell its bare readings in it."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -12,7 +13,7 @@ from garage.evidence.quantities.catalogue import Quantity, quantities
 from garage.evidence.quantities.units import unit_of
 from garage.records.choices import AuditVerb
 from garage.records.errors import RuleBroken
-from garage.records.models import EngineFamily, Instrument, Job, Reading, UnitConfirmed, Vehicle
+from garage.records.models import EngineFamily, Instrument, Job, Reading, UnitConfirmed
 from garage.records.services.audit import Change, audit_record
 
 #: Rows written at once.
@@ -137,14 +138,16 @@ def readings_restate(*, instrument: Instrument) -> int:
     return len(changed)
 
 
-def vehicle_readings_restate(*, vehicle: Vehicle) -> None:
-    """Tell the bare numbers read at a vehicle's jobs anew, for its engine family has changed.
+def vehicle_readings_restate(*, vehicle_ids: Collection[int]) -> None:
+    """Tell the bare numbers read at these vehicles' jobs anew: their engine family may be another.
 
-    Call it inside the transaction that changes the family.
+    Called inside the transaction that changes the vehicles.
     """
-    named = Instrument.objects.filter(readings__job__vehicle=vehicle, readings__unit="")
-    for instrument in named.distinct():
-        readings_restate(instrument=instrument)
+    told = Instrument.objects.filter(units__engine_family__isnull=False).distinct()
+    for instrument in told:
+        bare = instrument.readings.filter(job__vehicle__in=vehicle_ids, unit="")
+        if bare.exists():
+            readings_restate(instrument=instrument)
 
 
 def _standard_value(instrument: Instrument, reading: Reading) -> float | None:

@@ -4,11 +4,9 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth.decorators import login_required
-from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from garage.evidence.services.display_units import vehicle_readings_restate
 from garage.pages.forms.vehicles import KeeperForm, MarkForm, NewVehicleForm, VehicleForm
 from garage.pages.history_rows import current_mark
 from garage.pages.in_view import in_view
@@ -77,9 +75,7 @@ def vehicle_write(request: HttpRequest, vehicle_id: int, what: str) -> HttpRespo
 
     def change(said: dict[str, Any]) -> None:
         if what == "facts":
-            with transaction.atomic():
-                vehicle_change(vehicle=found, facts=VehicleFacts(**said), at=now(), by=member.user)
-                vehicle_readings_restate(vehicle=found)
+            vehicle_change(vehicle=found, facts=VehicleFacts(**said), at=now(), by=member.user)
         elif what == "mark":
             registration_change(vehicle=found, **said, at=now(), by=member.user)
         else:

@@ -18,6 +18,7 @@ from garage.records.models import (
 )
 from garage.records.services.fitments import fitments_derive
 from garage.records.services.odometer import odometers_settle
+from garage.records.signals import vehicles_settled
 
 #: Vehicles a batch: their jobs and readings are held in memory together.
 BATCH_VEHICLES = 500
@@ -47,6 +48,7 @@ def vehicles_settle(
             Organisation.objects.filter(pk__in=owners).update(
                 records_version=F("records_version") + 1
             )
+            vehicles_settled.send(sender=Vehicle, vehicle_ids=batch)
             advance(len(batch))
 
 

@@ -17,6 +17,8 @@ from garage.evidence.services.display_units import (
 )
 from garage.records.errors import RuleBroken
 from garage.records.models import AuditEntry, Instrument, Job, Reading, UnitConfirmed
+from garage.records.services.engine_families import family_join
+from garage.records.services.settle import vehicles_changed
 from tests.records.evidence_factories import InstrumentFactory, ReadingFactory
 from tests.records.factories import EngineFamilyFactory, JobFactory, UserFactory
 
@@ -171,5 +173,34 @@ def test_bare_readings_of_a_vehicle_are_told_anew_where_its_family_changes(
     assert before is not None
     job.vehicle.engine_family = EngineFamilyFactory()
     job.vehicle.save()
-    vehicle_readings_restate(vehicle=job.vehicle)
+    vehicle_readings_restate(vehicle_ids=[JobFactory().vehicle_id])
+    assert told(reading) == before
+    vehicles_changed(vehicle_ids=[job.vehicle_id], at=AT)
     assert told(reading) is None
+
+
+def test_bare_readings_are_told_where_the_family_is_joined_to_one_that_is_known(
+    job: Job, display: Instrument
+) -> None:
+    known, other = EngineFamilyFactory(), job.vehicle.engine_family
+    unit_confirm(instrument=display, said=UnitSaid("kPa", known), at=AT)
+    reading = bare(job, display)
+    readings_restate(instrument=display)
+    assert told(reading) is None
+    assert other is not None
+    family_join(family=other, into=known, at=AT)
+    assert told(reading) is not None
+
+
+def test_unit_confirmed_for_a_family_moves_along_where_that_is_joined(
+    job: Job, display: Instrument
+) -> None:
+    into, family = EngineFamilyFactory(), job.vehicle.engine_family
+    assert family is not None
+    unit_confirm(instrument=display, said=UnitSaid("kPa", family), at=AT)
+    reading = bare(job, display)
+    readings_restate(instrument=display)
+    before = told(reading)
+    family_join(family=family, into=into, at=AT)
+    assert UnitConfirmed.objects.get().engine_family == into
+    assert told(reading) == before is not None
