@@ -154,7 +154,7 @@ def test_hoses_are_told_with_what_the_reading_did(job: Job, technician: Client) 
     [
         ("?response_s=-1", "A time is 0 s or more"),
         ("?moved=no&response_s=1", "A reading that did not move has no time"),
-        ("?response_s=nan", "Enter a number"),
+        ("?response_s=nan", "a plain number is typed"),
     ],
 )
 def test_hoses_asked_wrongly_say_so(job: Job, technician: Client, query: str, words: str) -> None:

@@ -4,7 +4,10 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 
-_NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
+#: What is said of a number that cannot be read, wherever one is typed.
+RULE = "a plain number is typed, a comma only for decimals"
+DO = "Type the digits shown, thousands without a comma."
+_NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d+)?|[.,]\d+)")
 _THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
 
 

@@ -10,7 +10,7 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
 from garage.evidence.gauges.gauge_error import gauge_uncertainty_pa
-from garage.evidence.gauges.typed import Typed, number_typed
+from garage.evidence.gauges.typed import DO, RULE, Typed, number_typed
 from garage.evidence.gauges.units import pa_per_unit
 from garage.records.choices import AuditVerb
 from garage.records.errors import RuleBroken, refuse_all
@@ -144,14 +144,7 @@ def _number(column: str, text: str, broken: list[RuleBroken]) -> Typed | None:
     try:
         return number_typed(text)
     except ValueError:
-        broken.append(
-            RuleBroken(
-                "a plain number is typed, a comma only for decimals",
-                got=text,
-                do="Type the digits shown, thousands without a comma.",
-                column=column,
-            )
-        )
+        broken.append(RuleBroken(RULE, got=text, do=DO, column=column))
         return None
 
 

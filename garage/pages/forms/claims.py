@@ -2,7 +2,7 @@
 
 from django import forms
 
-from garage.pages.forms.fields import DayField
+from garage.pages.forms.fields import DayField, DecimalTyped
 from garage.records.choices import WarrantyGiver
 
 
@@ -25,7 +25,7 @@ class SendForm(forms.Form):
 
 class SettleForm(forms.Form):
     decided_on = DayField(label="Settled on")
-    recovered = forms.DecimalField(label="Money recovered", min_value=0, max_digits=12)
+    recovered = DecimalTyped(label="Money recovered", min_value=0, max_digits=12)
     currency = forms.CharField(
         label="Currency", min_length=3, max_length=3, help_text="Three letters, such as EUR."
     )

@@ -6,7 +6,7 @@ from django import forms
 
 from garage.evidence.gauges.hoses import HoseReadings
 from garage.evidence.gauges.units import PA_PER_UNIT, symbol_of
-from garage.pages.forms.fields import YesNoField
+from garage.pages.forms.fields import FloatTyped, YesNoField
 from garage.pages.forms.of_workshop import InstrumentField, OfWorkshop
 from garage.records.choices import JobPhase
 from garage.records.models import Instrument
@@ -109,8 +109,8 @@ class HosesForm(forms.Form):
 
     phase = forms.CharField(widget=forms.HiddenInput, required=False)
     moved = YesNoField(label="Did the reading move in a snap of the engine speed?")
-    response_s = forms.FloatField(label="After how many s did it follow?", required=False)
-    fall_after_off_s = forms.FloatField(
+    response_s = FloatTyped(label="After how many s did it follow?", required=False)
+    fall_after_off_s = FloatTyped(
         label="Switched off: after how many s was it back at zero?", required=False
     )
     one_hose = YesNoField(label="Has the sensor one hose only?")

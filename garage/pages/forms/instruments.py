@@ -2,7 +2,7 @@
 
 from django import forms
 
-from garage.pages.forms.fields import DayField
+from garage.pages.forms.fields import DayField, DecimalTyped, FloatTyped
 from garage.pages.forms.organisations import ForOrganisationForm
 from garage.records.models import Instrument
 
@@ -15,14 +15,14 @@ class _Facts(forms.Form):
         required=False,
         help_text="Empty: its display shows bare numbers.",
     )
-    resolution = forms.DecimalField(
+    resolution = DecimalTyped(
         label="Last step that it shows",
         max_digits=12,
         decimal_places=6,
         required=False,
         help_text="0.5 where it counts in halves.",
     )
-    accuracy_share = forms.FloatField(
+    accuracy_share = FloatTyped(
         label="Largest error, % of the reading",
         required=False,
         help_text="From its sheet or certificate; a known gauge needs it.",

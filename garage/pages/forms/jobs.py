@@ -7,7 +7,7 @@ from django import forms
 from django.db.models import Model
 
 from garage.evidence.quantities.catalogue import quantities
-from garage.pages.forms.fields import DayField, YesNoField
+from garage.pages.forms.fields import DayField, DecimalTyped, YesNoField
 from garage.pages.forms.of_workshop import InstrumentField, OfWorkshop
 from garage.records.choices import (
     Cause,
@@ -49,9 +49,7 @@ class FactsForm(forms.Form):
     trouble_codes = forms.CharField(
         label="Trouble codes", max_length=300, required=False, help_text="Apart by blanks."
     )
-    odometer = forms.DecimalField(
-        label="Odometer as shown", min_value=0, max_digits=12, required=False
-    )
+    odometer = DecimalTyped(label="Odometer as shown", min_value=0, max_digits=12, required=False)
     unit = forms.ChoiceField(label="Unit", choices=DistanceUnit.choices)
     elsewhere = forms.MultipleChoiceField(
         label="Repaired elsewhere since the last job here, says the keeper",
@@ -143,13 +141,13 @@ class OperationForm(forms.Form):
     position = forms.CharField(
         label="Position", max_length=40, required=False, help_text="Empty where there is only one."
     )
-    labour_cost = forms.DecimalField(label="Labour", min_value=0, max_digits=12, required=False)
-    parts_cost = forms.DecimalField(label="Parts", min_value=0, max_digits=12, required=False)
-    tax_cost = forms.DecimalField(label="Tax", min_value=0, max_digits=12, required=False)
+    labour_cost = DecimalTyped(label="Labour", min_value=0, max_digits=12, required=False)
+    parts_cost = DecimalTyped(label="Parts", min_value=0, max_digits=12, required=False)
+    tax_cost = DecimalTyped(label="Tax", min_value=0, max_digits=12, required=False)
     currency = forms.CharField(
         label="Currency", max_length=3, required=False, help_text="Three letters, such as EUR."
     )
-    last_sound_odometer = forms.DecimalField(
+    last_sound_odometer = DecimalTyped(
         label="Last known sound at", min_value=0, max_digits=12, required=False
     )
     unit = forms.ChoiceField(label="Unit of it", choices=DistanceUnit.choices, required=False)
@@ -202,7 +200,7 @@ class ReadingForm(OfWorkshop):
         label="What was read",
         choices=[(each.key, each.title) for each in quantities().values()],
     )
-    value = forms.DecimalField(label="Value", max_digits=14, decimal_places=4)
+    value = DecimalTyped(label="Value", max_digits=14, decimal_places=4)
     unit = forms.CharField(
         label="Unit as shown", max_length=16, required=False, help_text="Empty: none is shown."
     )

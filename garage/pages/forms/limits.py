@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 
 from garage.evidence.limits_shipped import GROUPS, with_unit
 from garage.evidence.services.own_thresholds import LONGEST_SOURCE
+from garage.pages.forms.fields import FloatTyped
 from garage.pages.forms.organisations import ForOrganisationForm
 from garage.records.models import EngineFamily, Organisation
 
@@ -35,7 +36,7 @@ class OwnLimitForm(ForOrganisationForm):
         required=False,
         empty_label="all engine families",
     )
-    value = forms.FloatField(label="Value, in the limit's unit")
+    value = FloatTyped(label="Value, in the limit's unit")
     source = forms.CharField(
         label="Who says so",
         max_length=LONGEST_SOURCE,

@@ -15,6 +15,7 @@ from garage.evidence.resistance.deposits import (
     DepositsSaid,
 )
 from garage.evidence.resistance.soot import DUTY_SOOT_G_PER_KM, Duty
+from garage.pages.forms.fields import FloatTyped
 from garage.records.choices import JobPhase
 
 #: What is asked, so that an address says which form was sent.
@@ -48,7 +49,7 @@ class EngineForm(forms.Form):
     """The one thing by which flow is reckoned where the vehicle gives none."""
 
     phase = forms.ChoiceField(choices=JobPhase.choices, widget=forms.HiddenInput, required=False)
-    displacement_l = forms.FloatField(
+    displacement_l = FloatTyped(
         label="Engine's displacement, L",
         required=False,
         min_value=LEAST_L,
@@ -63,21 +64,21 @@ class DepositsForm(forms.Form):
     asked = forms.CharField(widget=forms.HiddenInput, initial=ASKED)
     phase = forms.ChoiceField(choices=JobPhase.choices, widget=forms.HiddenInput, required=False)
     displacement_l = forms.CharField(widget=forms.HiddenInput, required=False, max_length=20)
-    oil_l_per_1000_km = forms.FloatField(
+    oil_l_per_1000_km = FloatTyped(
         label="Oil topped up, L/1000 km",
         required=False,
         min_value=0,
         max_value=MOST_OIL_L_PER_1000_KM,
     )
     category = forms.ChoiceField(label="Oil category", choices=_categories, required=False)
-    volume_l = forms.FloatField(
+    volume_l = FloatTyped(
         label="Volume of the filter, L", required=False, min_value=LEAST_L, max_value=MOST_FILTER_L
     )
-    on_filter_km = forms.FloatField(
+    on_filter_km = FloatTyped(
         label="Driven on this filter, km", required=False, min_value=0, max_value=FARTHEST_KM
     )
     duty = forms.ChoiceField(label="How it is driven", choices=_duties, required=False)
-    burn_interval_km = forms.FloatField(
+    burn_interval_km = FloatTyped(
         label="Between burns, km", required=False, min_value=0, max_value=FARTHEST_KM
     )
 

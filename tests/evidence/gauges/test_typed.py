@@ -16,6 +16,7 @@ from garage.evidence.gauges.typed import number_typed
         ("150", "150", "1"),
         (" -0.3 ", "-0.3", "0.1"),
         ("\N{MINUS SIGN}4", "-4", "1"),
+        (".5", "0.5", "0.1"),
         ("0,125", "0.125", "0.001"),
         ("1500,125", "1500.125", "0.001"),
     ],
@@ -25,7 +26,7 @@ def test_number_keeps_its_last_digit(text: str, value: str, step: str) -> None:
     assert (read.value, read.step) == (Decimal(value), Decimal(step))
 
 
-@pytest.mark.parametrize("text", ["", "5 mbar", "1e3", "1,500", "1.5.2", "nan", "--", "٣"])
+@pytest.mark.parametrize("text", ["", "5 mbar", "1e3", "1,500", "1.5.2", "nan", "--", ".", "٣"])
 def test_what_is_no_plain_number_is_refused(text: str) -> None:
     with pytest.raises(ValueError, match="got"):
         number_typed(text)
