@@ -1,8 +1,11 @@
 """The gate of the burn: soot within its limit, oil, the place, the vehicle's own conditions."""
 
+from collections.abc import Mapping
+
 from garage.evidence.findings.gate import Gate, Way
 from garage.evidence.findings.limits import DEFAULTS
 from garage.evidence.findings.situation import Situation
+from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.thresholds import Thresholds
 
 BURN = "Burn"
@@ -85,6 +88,8 @@ def _soot_gate(at: Situation, limits: Thresholds) -> Gate | None:
         return Gate("burn", BURN, Way.SHUT, "the pressure is very high", clean)
     if found.get("filter_looked_at") in {"damaged", "faces_blocked"}:
         return Gate("burn", BURN, Way.SHUT, "a look inside found damage or a blocked face", clean)
+    if found.get("new_part_reset") == "not_reset":
+        return _not_the_real_soot(found, clean)
     if found.get("modelled_soot") == "over_limit":
         return Gate("burn", BURN, Way.SHUT, "the reckoned soot is over the limit", clean)
     if at.soot_g is not None and limit is not None and at.soot_g > limit:
@@ -93,14 +98,31 @@ def _soot_gate(at: Situation, limits: Thresholds) -> Gate | None:
     if limit is None:
         how = "enter the vehicle's own published limit, or the filter's litres"
         return Gate("burn", BURN, Way.SHUT, f"no burn is approved: {words}", how)
-    if found.get("soot_fall") == "without_heat" or found.get("new_part_reset") == "not_reset":
-        reason = "the reckoned soot was set back or not reset with the part: it is not the real one"
-        how = "have the filter weighed off the vehicle"
-        return Gate("burn", BURN, Way.UNKNOWN, reason, how, ("off_car_flow",))
+    if found.get("soot_fall") == "without_heat":
+        return _not_the_real_soot(found, clean)
     if at.soot_g is None:
         how = "read the reckoned soot mass, in grams"
         return Gate("burn", BURN, Way.UNKNOWN, "soot is not known", how, ("modelled_soot",))
+    told = "soot_fall" in found or "proven_burn" in found
+    if found.get("modelled_soot") == "low" and found.get("raised_pressure") == "high" and not told:
+        reason = "the reckoned soot is low, the pressure high: it may have been set back"
+        how = "look up the burn log"
+        return Gate("burn", BURN, Way.UNKNOWN, reason, how, ("soot_fall",))
     return None
+
+
+def _not_the_real_soot(found: Mapping[str, str], clean: str) -> Gate:
+    off = found.get("off_car_flow")
+    if off is None:
+        reason = "the reckoned soot was set back or not reset with the part: it is not the real one"
+        how = "have the filter weighed off the vehicle"
+        return Gate("burn", BURN, Way.UNKNOWN, reason, how, ("off_car_flow",))
+    words = vocabulary().finding("off_car_flow").words(off)
+    if off == "heavy":
+        return Gate("burn", BURN, Way.SHUT, f"off the vehicle the filter is {words}", clean)
+    reason = f"nothing to burn: off the vehicle its flow or weight is {words}"
+    how = "soot that is reckoned anew once the values are set with the part"
+    return Gate("burn", BURN, Way.SHUT, reason, how)
 
 
 def over_soot(at: Situation, limits: Thresholds) -> bool:

@@ -1,14 +1,15 @@
 """The gates in order, from safety to clearing, and what may be done behind them."""
 
 from garage.evidence.findings.gate import Gate, Gates, Way, not_reached
-from garage.evidence.findings.gate_burn import BURN, burn_gate, over_soot
+from garage.evidence.findings.gate_burn import BURN, burn_gate
+from garage.evidence.findings.gate_clean import CLEAN, clean_gate
 from garage.evidence.findings.gates_before import cause_gate, safety_gate, sensing_gate
 from garage.evidence.findings.limits import DEFAULTS
 from garage.evidence.findings.situation import Situation
 from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.thresholds import Thresholds
 
-_CLEAN, _REPLACE, _CLEAR = "Clean off the vehicle", "Replace", "Clear only"
+_REPLACE, _CLEAR = "Replace", "Clear only"
 _LEGAL = (
     "The filter was found absent. In most countries a vehicle that was approved with a filter may "
     "not be used on the road without one; the law of the country holds. This is a finding, and "
@@ -45,10 +46,10 @@ def gates_of(at: Situation, limits: Thresholds = DEFAULTS) -> Gates:
             blocked = gate
     if blocked is None:
         burn = burn_gate(at, limits)
-        clean = _clean_gate(at, burn, limits)
+        clean = clean_gate(at, burn, limits)
         gates += [burn, clean, _replace_gate(at, clean), _clear_gate(at)]
     else:
-        titles = {"burn": BURN, "clean": _CLEAN, "replace": _REPLACE, "clear": _CLEAR}
+        titles = {"burn": BURN, "clean": CLEAN, "replace": _REPLACE, "clear": _CLEAR}
         gates += [not_reached(key, title, blocked) for key, title in titles.items()]
     may = tuple(g.key for g in gates[3:] if g.is_open)
     removal, why = _cold_removal(at)
@@ -71,39 +72,9 @@ def offers_of(at: Situation, gates: Gates) -> frozenset[str]:
         stopped |= {"engine_running", "road_drive"}
     if at.absent is True or at.oil is True:
         stopped.add("road_drive")
+    if not gates.cold_removal:
+        stopped.add("filter_removal")
     return frozenset(each.key for each in vocabulary().findings if each.needs not in stopped)
-
-
-def _clean_gate(at: Situation, burn: Gate, limits: Thresholds) -> Gate:
-    found = at.findings
-    if at.cleaned:
-        reason = "cleaned already since the fault"
-        return Gate("clean", _CLEAN, Way.SHUT, reason, "replacement is the gate behind this one")
-    if found.get("filter_looked_at") == "damaged":
-        return Gate("clean", _CLEAN, Way.SHUT, "damage is not cleaned away", "replacement")
-    for holds, reason in (
-        (over_soot(at, limits), "soot is over the limit for a burn"),
-        (found.get("raised_pressure") == "very_high", "the pressure is very high"),
-        (found.get("off_car_flow") == "heavy", "off the vehicle the filter is heavy or restricted"),
-        (found.get("filter_looked_at") == "faces_blocked", "a face is blocked or full of ash"),
-    ):
-        if holds:
-            words = f"{reason}; compare mass and flow before and after"
-            return Gate("clean", _CLEAN, Way.OPEN, words)
-    if at.post_burn_mbar is None:
-        if burn.is_open:
-            reason, how = "a burn comes first", "burn, and read the pressure just after"
-            return Gate("clean", _CLEAN, Way.UNKNOWN, reason, how, ("proven_burn",))
-        return not_reached("clean", _CLEAN, burn)
-    if at.family_90th_mbar is None:
-        reason = "the family's 90th percentile after a burn is not known"
-        how = "compare with others of the family"
-        return Gate("clean", _CLEAN, Way.UNKNOWN, reason, how, ("family_compare",))
-    held = f"{at.post_burn_mbar:g} mbar after the burn, family's 90th percentile "
-    held += f"{at.family_90th_mbar:g} mbar"
-    if at.post_burn_mbar > at.family_90th_mbar:
-        return Gate("clean", _CLEAN, Way.OPEN, f"{held}; compare mass and flow before and after")
-    return Gate("clean", _CLEAN, Way.SHUT, f"not needed: {held}", "pressure above it after a burn")
 
 
 def _replace_gate(at: Situation, clean: Gate) -> Gate:
@@ -111,30 +82,65 @@ def _replace_gate(at: Situation, clean: Gate) -> Gate:
     proof = "proof photo and baseline of the new part; resets, and oil change where diluted"
     if found.get("filter_looked_at") == "damaged":
         return Gate("replace", _REPLACE, Way.OPEN, f"cracked or melted, as seen; {proof}")
-    again = found.get("particle_recheck")
-    counted = found.get("particle_count") in {"over_limit", "very_high"}
-    if at.particles_over_limit is True or counted or again == "over_limit":
-        doubted = found.get("tailpipe") == "clean" and again is None
-        if doubted or again == "low":
-            reason = "the count is over the limit, but what else is seen does not agree"
-            how = "count again after 100 km"
-            return Gate("replace", _REPLACE, Way.UNKNOWN, reason, how, ("particle_recheck",))
+    if _over_count(at):
+        doubt = _count_doubted(at)
+        if doubt is not None:
+            return doubt
         return Gate("replace", _REPLACE, Way.OPEN, f"particle count over the limit; {proof}")
-    if not at.cleaned:
-        if clean.is_open:
-            reason, how = "cleaning comes first", "clean, and measure after"
-            return Gate("replace", _REPLACE, Way.SHUT, reason, how)
-        return not_reached("replace", _REPLACE, clean)
-    if at.post_burn_mbar is None or at.family_90th_mbar is None:
-        how = "read the pressure after cleaning, and compare with the family"
-        reason = "pressure after cleaning, or the family's 90th percentile, is not known"
-        checks = ("raised_pressure", "family_compare")
+    if found.get("off_car_flow") == "free" and "filter_looked_at" not in found:
+        reason, how = "off the vehicle the filter is freer than a new one", "look into the filter"
+        return Gate("replace", _REPLACE, Way.UNKNOWN, reason, how, ("filter_looked_at",))
+    if at.cleaned:
+        return _after_cleaning(at, proof)
+    if clean.is_open:
+        reason, how = "cleaning comes first", "clean, and measure after"
+        return Gate("replace", _REPLACE, Way.SHUT, reason, how)
+    return not_reached("replace", _REPLACE, clean)
+
+
+def _over_count(at: Situation) -> bool:
+    """Whether particles are over the limit; where they were counted again, that count holds."""
+    again = at.findings.get("particle_recheck")
+    if at.particles_over_limit is True or again is not None:
+        return at.particles_over_limit is True or again == "over_limit"
+    return at.findings.get("particle_count") in {"over_limit", "very_high"}
+
+
+def _count_doubted(at: Situation) -> Gate | None:
+    """A count of the first time replaces no filter before the tailpipe is seen to agree."""
+    found = at.findings
+    if at.particles_over_limit is True or "particle_recheck" in found:
+        return None
+    if "tailpipe" not in found:
+        reason = "particle count over the limit, and the tailpipe is not looked at"
+        how, checks = "look inside the tailpipe", ("tailpipe",)
         return Gate("replace", _REPLACE, Way.UNKNOWN, reason, how, checks)
+    if found["tailpipe"] == "clean":
+        reason = "the count is over the limit, but what else is seen does not agree"
+        how, checks = "count again after 100 km", ("particle_recheck",)
+        return Gate("replace", _REPLACE, Way.UNKNOWN, reason, how, checks)
+    return None
+
+
+def _after_cleaning(at: Situation, proof: str) -> Gate:
+    off = at.findings.get("off_car_flow")
+    if off == "heavy":
+        reason = f"off the vehicle still heavy or restricted after cleaning; {proof}"
+        return Gate("replace", _REPLACE, Way.OPEN, reason)
+    shut_how = "damage seen or a count over the limit"
+    if off is not None:
+        words = vocabulary().finding("off_car_flow").words(off)
+        reason = f"after cleaning its flow or weight is {words}"
+        return Gate("replace", _REPLACE, Way.SHUT, reason, shut_how)
+    if at.post_burn_mbar is None or at.family_90th_mbar is None:
+        how = "have its flow or weight measured, or read the pressure where the family's is known"
+        reason = "pressure after cleaning, or the family's 90th percentile, is not known"
+        return Gate("replace", _REPLACE, Way.UNKNOWN, reason, how, ("off_car_flow",))
     if at.post_burn_mbar > at.family_90th_mbar:
         reason = f"still {at.post_burn_mbar:g} mbar after cleaning, above the family's "
         return Gate("replace", _REPLACE, Way.OPEN, f"{reason}{at.family_90th_mbar:g} mbar; {proof}")
     reason = "after cleaning the pressure is within the family's usual"
-    return Gate("replace", _REPLACE, Way.SHUT, reason, "damage seen or a count over the limit")
+    return Gate("replace", _REPLACE, Way.SHUT, reason, shut_how)
 
 
 def _clear_gate(at: Situation) -> Gate:

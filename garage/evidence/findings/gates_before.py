@@ -51,7 +51,7 @@ def safety_gate(at: Situation) -> Gate:
     unknown = [
         words
         for words, value in (
-            ("leaks of fuel, oil or coolant", at.leaks),
+            ("leaks of fuel, oil, hydraulic fluid or coolant", at.leaks),
             ("whether the filter's shell is cracked", at.shell_cracked),
         )
         if value is None

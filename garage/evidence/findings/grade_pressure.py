@@ -44,6 +44,9 @@ def idle_grade(at: Measured, limits: Thresholds) -> Grade:
         return Grade("idle_pressure", None, why or "not read")
     if at.one_hose is True:
         return Grade("idle_pressure", None, "one-hose values are not comparable with the table's")
+    if at.litres is not None and at.litres > limits["table_most_l"]:
+        words = f"the table's idle values do not hold for a filter of {at.litres:g} L"
+        return Grade("idle_pressure", None, words)
     value = _corrected(at.idle_mbar, at.zero_mbar)
     keys = ("idle_near_zero_mbar", "idle_usual_most_mbar", "idle_high_mbar")
     near, usual, high = (limits[key] for key in keys)
@@ -143,11 +146,16 @@ def _not_graded(at: Measured, limits: Thresholds, value: float | None, most: flo
 def _speed_why_not(at: Measured, limits: Thresholds) -> str | None:
     if at.raised_mbar is None:
         return "not read at raised speed"
-    if at.raised_rpm is None:
+    return speed_why_not(at.raised_rpm, limits)
+
+
+def speed_why_not(rpm: float | None, limits: Thresholds) -> str | None:
+    """Why a pressure at raised speed is not graded for its speed; None where it is."""
+    if not rpm:
         return "the engine speed was not noted: pressure without it says nothing"
     least, most = limits["raised_least_rpm"], limits["raised_most_rpm"]
-    if not least <= at.raised_rpm <= most:
-        return f"read at {at.raised_rpm:g} rpm; graded are {least:g} to {most:g} rpm without load"
+    if not least <= rpm <= most:
+        return f"read at {rpm:g} rpm; graded are {least:g} to {most:g} rpm without load"
     return None
 
 

@@ -29,7 +29,8 @@ class Situation:
     cause_fixed : bool or None
         Whether the root cause was found and put right.
     post_burn_mbar, family_90th_mbar : float or None
-        Pressure at raised speed after a completed burn, and the family's 90th percentile of it.
+        Pressure at raised speed after a completed burn or a cleaning, and the family's 90th
+        percentile of it.
     cleaned : bool
         Whether this filter was cleaned off the vehicle since the fault.
     particles_over_limit : bool or None

@@ -72,7 +72,9 @@ def visit_said(
             family_id=family_id, organisation_ids=organisation_ids, limits=limits.resistance
         ),
         own_clean_mbar=_own_clean_mbar(job),
-        cleaned=job.operations.filter(kind=OperationKind.CLEAN_OFF_VEHICLE).exists(),
+        # What was read on arrival was read before the work of the job.
+        cleaned=phase != JobPhase.ARRIVAL
+        and job.operations.filter(kind=OperationKind.CLEAN_OFF_VEHICLE).exists(),
     )
 
 

@@ -88,7 +88,7 @@ class VisitSaid:
     own_clean_mbar : float or None
         This vehicle's own clean value at raised speed.
     cleaned : bool
-        Whether the filter was cleaned off the vehicle since the fault.
+        Whether the filter was cleaned off the vehicle since the fault, before this phase.
     own_meanings : mapping of code to Meaning
         The organisation's own words for codes.
     """

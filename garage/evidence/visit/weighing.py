@@ -8,7 +8,7 @@ from garage.evidence.findings.from_measured import findings_from
 from garage.evidence.findings.gate import Gates
 from garage.evidence.findings.gates import gates_of, offers_of
 from garage.evidence.findings.grade import Grade
-from garage.evidence.findings.grade_pressure import zero_holds_all
+from garage.evidence.findings.grade_pressure import speed_why_not, zero_holds_all
 from garage.evidence.findings.likelihoods import Likelihoods
 from garage.evidence.findings.limits import DEFAULTS
 from garage.evidence.findings.measured import Measured
@@ -148,7 +148,7 @@ def _situation(
     repaired = observed.get("fault_repaired")
     leaks: tuple[str, ...] | None = None
     if underneath is not None:
-        leaks = ("fuel, oil or coolant",) if underneath == "leaks" else ()
+        leaks = ("fuel, oil, hydraulic fluid or coolant",) if underneath == "leaks" else ()
     return Situation(
         findings=observed,
         leaks=leaks,
@@ -169,18 +169,26 @@ def _situation(
 def _post_burn(
     observed: dict[str, str], said: VisitSaid, measured: Measured, limits: Thresholds
 ) -> float | None:
-    """Pressure at raised speed just after a burn, corrected for the zero. None where no reading is
-    known to be one, where the burn is disproved, and where the zero lets nothing be corrected."""
+    """Pressure at raised speed just after a burn, or after a cleaning, corrected for the zero. None
+    where no reading is known to be one, where its speed is not graded, where the burn is disproved,
+    and where the zero lets nothing be corrected."""
     zero = measured.zero_mbar
     if zero is None or zero_holds_all(measured, limits) is not None:
         return None
     # A value of one hose is not comparable with the family's of two.
     if measured.one_hose is True:
         return None
-    if observed.get("soot_fall") == "without_heat" or observed.get("burn_end") == "broken_off":
+    failed = observed.get("soot_fall") == "without_heat" or observed.get("burn_end") == "broken_off"
+    if failed and not said.cleaned:
         return None
-    after = [each for each in said.readings if is_post_burn(each, limits)]
-    values = [each.standard_value for each in after if each.standard_value is not None]
+    after = [each for each in said.readings if said.cleaned or is_post_burn(each, limits)]
+    values = [
+        each.standard_value
+        for each in after
+        if (each.quantity, each.condition) == (PRESSURE, "raised")
+        and each.standard_value is not None
+        and speed_why_not(each.speed_rpm, limits) is None
+    ]
     return values[-1] - zero if values else None
 
 

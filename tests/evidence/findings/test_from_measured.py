@@ -31,6 +31,14 @@ def test_30_mbar_at_3000_rpm_is_at_the_edge() -> None:
     assert grade.held[0].basis == "common practice, no source"
 
 
+@pytest.mark.parametrize(("litres", "graded"), [(4.0, True), (20.0, False), (None, True)])
+def test_values_of_cars_grade_no_heavy_filter(litres: float | None, graded: bool) -> None:
+    """Fails if a large filter's low pressure at idle is taken for a hole."""
+    observed = findings_from(replace(VISIT, idle_mbar=0.8, litres=litres)).observed
+    assert ("idle_pressure" in observed) is graded
+    assert ("raised_pressure" in observed) is graded
+
+
 @pytest.mark.parametrize(("ninetieth", "state"), [(45.0, "low_or_normal"), (20.0, "upper")])
 def test_30_mbar_is_graded_by_the_family_where_known(ninetieth: float, state: str) -> None:
     """Fails if the table is used in place of the family's own range."""

@@ -11,6 +11,7 @@ from garage.evidence.findings.gate import Way
 from garage.evidence.findings.gate_burn import soot_limit_g
 from garage.evidence.findings.gates import gates_of, offers_of
 from garage.evidence.findings.situation import Situation
+from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.findings.weighed import as_plain
 
 CODES = dict.fromkeys(
@@ -201,9 +202,90 @@ def test_clean_opens_above_the_family_after_a_burn(pressure: float, may: tuple[s
 
 
 def test_clean_family_not_known_is_unknown() -> None:
-    """Fails if a post-burn value is judged against nothing."""
-    gate = gates_of(replace(READY, post_burn_mbar=60.0)).gate("clean")
-    assert (gate.way, gate.checks) == (Way.UNKNOWN, ("family_compare",))
+    """Fails if a post-burn value is judged against nothing, or by a check that cannot tell."""
+    at = replace(READY, post_burn_mbar=60.0)
+    gate = gates_of(at).gate("clean")
+    assert (gate.way, gate.checks) == (Way.UNKNOWN, ("off_car_flow",))
+    assert gates_of(_with(at, off_car_flow="heavy")).gate("clean").way is Way.OPEN
+    assert gates_of(_with(at, off_car_flow="as_new")).gate("clean").way is Way.SHUT
+
+
+@pytest.mark.parametrize(
+    ("left", "way", "checks"),
+    [
+        (None, Way.UNKNOWN, ("proven_burn",)),
+        ("to_usual", Way.SHUT, ()),
+        ("partly", Way.UNKNOWN, ("off_car_flow",)),
+        ("unchanged", Way.UNKNOWN, ("off_car_flow",)),
+    ],
+)
+def test_clean_proven_burn_moves_the_gate_that_asks_for_it(
+    left: str | None, way: Way, checks: tuple[str, ...]
+) -> None:
+    """Fails if the gate waits for a check that was done."""
+    at = READY if left is None else _with(READY, proven_burn=left)
+    gate = gates_of(at).gate("clean")
+    assert (gate.way, gate.checks) == (way, checks)
+
+
+@pytest.mark.parametrize(
+    ("off", "looked", "way"),
+    [
+        ("heavy", "sound", Way.OPEN),
+        ("as_new", "sound", Way.SHUT),
+        ("free", "sound", Way.SHUT),
+        ("as_new", "faces_blocked", Way.OPEN),
+    ],
+)
+def test_clean_not_where_the_filter_was_measured_as_new(off: str, looked: str, way: Way) -> None:
+    """Fails if a filter that is free is cleaned because the pressure is high for another reason."""
+    at = _with(READY, raised_pressure="very_high", off_car_flow=off, filter_looked_at=looked)
+    assert gates_of(at).gate("clean").way is way
+
+
+def test_clean_waits_where_reckoned_soot_and_pressure_contradict() -> None:
+    """Fails if cleaning is paid for on reckoned soot that the measured pressure contradicts."""
+    at = _with(replace(READY, soot_g=30.0), modelled_soot="over_limit", raised_pressure="upper")
+    assert gates_of(at).may == ("clean",)
+    low = gates_of(_with(at, raised_pressure="low_or_normal")).gate("clean")
+    assert (low.way, low.checks) == (
+        Way.UNKNOWN,
+        ("particle_count", "tailpipe", "new_part_reset"),
+    )
+
+
+def test_soot_of_an_old_part_neither_burns_nor_cleans_the_new_one() -> None:
+    """Fails if soot that was not set back with a new filter has that filter cleaned."""
+    at = _with(replace(READY, soot_g=45.0), modelled_soot="over_limit")
+    assert gates_of(_with(at, new_part_reset="reset")).may == ("clean",)
+    told = gates_of(_with(at, new_part_reset="not_reset"))
+    assert told.may == ()
+    assert told.gate("burn").checks == ("off_car_flow",)
+
+
+@pytest.mark.parametrize("off", ["heavy", "as_new", "free"])
+def test_burn_gate_is_moved_by_the_weight_it_asks_for(off: str) -> None:
+    """Fails if the filter is weighed as asked and the gate asks again."""
+    gate = gates_of(_with(READY, soot_fall="without_heat", off_car_flow=off)).gate("burn")
+    assert (gate.way, gate.checks) == (Way.SHUT, ())
+
+
+@pytest.mark.parametrize(
+    ("soot", "pressure", "more", "checks"),
+    [
+        ("low", "high", {}, ("soot_fall",)),
+        ("in_range", "high", {}, ()),
+        ("low", "upper", {}, ()),
+        ("low", "high", {"soot_fall": "burned"}, ()),
+        ("low", "high", {"proven_burn": "unchanged"}, ()),
+    ],
+)
+def test_burn_waits_where_little_soot_is_reckoned_and_pressure_is_high(
+    soot: str, pressure: str, more: dict[str, str], checks: tuple[str, ...]
+) -> None:
+    """Fails if a burn is allowed on a soot figure that may have been set back."""
+    gate = gates_of(_with(READY, modelled_soot=soot, raised_pressure=pressure, **more)).gate("burn")
+    assert (gate.is_open, gate.checks) == (not checks, checks)
 
 
 def test_replace_only_after_cleaning_or_damage() -> None:
@@ -223,6 +305,32 @@ def test_replace_count_against_clean_pipe_is_counted_again() -> None:
     gate = gates_of(at).gate("replace")
     assert (gate.way, gate.checks) == (Way.UNKNOWN, ("particle_recheck",))
     assert "replace" in gates_of(_with(at, particle_recheck="over_limit")).may
+    low = gates_of(_with(at, particle_recheck="low")).gate("replace")
+    assert (low.way, low.checks) == (Way.NOT_REACHED, ("proven_burn",))
+
+
+@pytest.mark.parametrize(("seen", "way"), [({}, Way.UNKNOWN), ({"tailpipe": "black"}, Way.OPEN)])
+def test_replace_count_waits_for_a_look_into_the_tailpipe(seen: dict[str, str], way: Way) -> None:
+    """Fails if a tailpipe that nobody looked at counts as one that agrees."""
+    assert gates_of(_with(READY, particle_count="over_limit", **seen)).gate("replace").way is way
+
+
+def test_replace_filter_freer_than_new_is_looked_into() -> None:
+    """Fails if a filter that lets too much through is told as not reached."""
+    gate = gates_of(_with(READY, off_car_flow="free")).gate("replace")
+    assert (gate.way, gate.checks) == (Way.UNKNOWN, ("filter_looked_at",))
+
+
+@pytest.mark.parametrize(
+    ("off", "way"), [(None, Way.UNKNOWN), ("heavy", Way.OPEN), ("as_new", Way.SHUT)]
+)
+def test_replace_after_cleaning_by_flow_where_the_family_is_not_known(
+    off: str | None, way: Way
+) -> None:
+    """Fails if a cleaned filter of a family without readings can never be judged."""
+    at = replace(READY, cleaned=True)
+    at = at if off is None else _with(at, off_car_flow=off)
+    assert gates_of(at).gate("replace").way is way
 
 
 @pytest.mark.parametrize(
@@ -257,6 +365,33 @@ def test_offers_follow_the_gates() -> None:
     assert {"filter_looked_at", "idle_pressure"} <= offered
     leak = replace(READY, leaks=("coolant",))
     assert "idle_pressure" not in offers_of(leak, gates_of(leak))
+    assert "filter_looked_at" in offers_of(leak, gates_of(leak))
+    fuel = replace(READY, leaks=("fuel",))
+    assert "filter_looked_at" not in offers_of(fuel, gates_of(fuel))
+
+
+CHECKED = ["off_car_flow", "proven_burn", "particle_count", "particle_recheck", "new_part_reset"]
+SEEN = {
+    key: st.sampled_from([state for state, _ in vocabulary().finding(key).states])
+    for key in (*CHECKED, "tailpipe", "filter_looked_at", "soot_fall", "raised_pressure")
+}
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.fixed_dictionaries({}, optional=SEEN),
+    st.booleans(),
+    st.sampled_from([None, 60.0]),
+    st.sampled_from([None, 40.0]),
+)
+def test_gate_never_waits_for_a_check_that_is_done(
+    seen: dict[str, str], cleaned: bool, after: float | None, family: float | None
+) -> None:
+    """Fails if what a gate says would tell has been told and changed nothing."""
+    at = replace(_with(READY, **seen), cleaned=cleaned)
+    told = gates_of(replace(at, post_burn_mbar=after, family_90th_mbar=family))
+    for gate in told.gates:
+        assert not set(gate.checks) & set(at.findings), gate
 
 
 maybe = st.sampled_from([True, False, None])

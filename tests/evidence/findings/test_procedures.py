@@ -42,3 +42,9 @@ def test_procedure_not_known_is_refused() -> None:
     """Fails if a misspelt procedure passes for one without cautions."""
     with pytest.raises(ValueError, match="got `luck`"):
         procedure("luck")
+
+
+def test_look_underneath_asks_for_every_fluid_that_a_burn_could_light() -> None:
+    """Fails if hydraulic fluid, which the advisory on burns names first, is not looked for."""
+    check = vocabulary().finding("underneath").check
+    assert all(each in check for each in ("fuel", "oil", "hydraulic fluid", "coolant"))

@@ -171,6 +171,17 @@ def test_look_underneath_opens_or_shuts_the_first_gate(
     assert told(job).gates.gate("safety").way.value.startswith(way)
 
 
+@pytest.mark.parametrize(("phase", "cleaned"), [("arrival", False), ("after_work", True)])
+def test_cleaning_of_a_job_came_after_what_was_read_on_arrival(
+    job: Job, phase: str, cleaned: bool
+) -> None:
+    # Fails when a pressure of the arrival is told as what a cleaning left.
+    OperationFactory(job=job, kind="clean_off_vehicle")
+    limits = limits_for(job.organisation_id, None)
+    said = visit_said(job=job, phase=phase, organisation_ids=[], limits=limits)
+    assert said.cleaned is cleaned
+
+
 def a_vehicle_ready_for_a_burn(job: Job) -> None:
     for finding, state in [
         ("underneath", "whole"),

@@ -175,6 +175,8 @@ def test_pressure_after_a_burn_above_the_familys_opens_the_cleaning() -> None:
         {"km_since_burn": None},
         {"condition": "load"},
         {"layout": "one_hose"},
+        {"speed_rpm": None},
+        {"speed_rpm": 1500.0},
     ],
 )
 def test_reading_that_is_not_one_after_a_burn_opens_no_cleaning(changed: dict[str, object]) -> None:
@@ -202,6 +204,15 @@ def test_reading_kept_after_a_completed_burn_is_one_whatever_its_distance() -> N
 
 def test_filter_cleaned_already_shuts_the_cleaning() -> None:
     assert clean_gate(replace(after_a_burn(), cleaned=True)) == "shut"
+
+
+@pytest.mark.parametrize(("after_mbar", "way"), [(45.0, "open"), (30.0, "shut")])
+def test_pressure_after_a_cleaning_needs_no_burn(after_mbar: float, way: str) -> None:
+    said = after_a_burn()
+    zero, raised, soot = said.readings
+    cleaned = replace(raised, standard_value=after_mbar, km_since_burn=None)
+    said = replace(said, readings=(zero, cleaned, soot), cleaned=True)
+    assert visit_weigh(said).gates.gate("replace").way.value == way
 
 
 @pytest.mark.parametrize(
