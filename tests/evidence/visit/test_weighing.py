@@ -215,6 +215,16 @@ def test_pressure_after_a_cleaning_needs_no_burn(after_mbar: float, way: str) ->
     assert visit_weigh(said).gates.gate("replace").way.value == way
 
 
+def test_code_of_too_little_pressure_speaks_for_a_hole_or_a_hose_and_for_no_load() -> None:
+    before = visit_weigh(VisitSaid()).weighed
+    low = visit_weigh(VisitSaid(codes=(CodeSaid("P244A"),))).weighed
+    high = visit_weigh(VisitSaid(codes=(CodeSaid("P244B"),))).weighed
+    assert low.filter.probability("broken_through") > before.filter.probability("broken_through")
+    assert low.sensing.probability("hose_off") > before.sensing.probability("hose_off")
+    assert low.filter.probability("soot_loaded") < before.filter.probability("soot_loaded")
+    assert high.filter.probability("soot_loaded") > before.filter.probability("soot_loaded")
+
+
 @pytest.mark.parametrize(
     ("seen", "way"),
     [({}, "unknown until checked"), ({"fault_repaired": "nothing_repaired"}, "shut")],
