@@ -4,6 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
+from api.number_fields import NumberField
 from api.parameters import ChosenField
 from garage.evidence.services.drives import BYTES_MOST, TITLE_CHARACTERS
 from garage.records.choices import JobPhase
@@ -19,8 +20,8 @@ def _log() -> serializers.CharField:
     )
 
 
-def _size(meaning: str) -> serializers.FloatField:
-    return serializers.FloatField(required=False, help_text=meaning)
+def _size(meaning: str) -> NumberField:
+    return NumberField(required=False, help_text=meaning)
 
 
 class DriveQuestionBody(serializers.Serializer[Any]):

@@ -5,7 +5,7 @@ import logging
 from collections.abc import Iterator
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import PermissionDenied, RequestDataTooBig
 from django.http import Http404, HttpRequest, HttpResponse
 from django.views import defaults
 from rest_framework import exceptions
@@ -14,6 +14,7 @@ from rest_framework.settings import api_settings
 from rest_framework.views import set_rollback
 
 from api.problems import (
+    BODY_TOO_LARGE,
     CONTENT_TYPE,
     INTERNAL_ERROR,
     INVALID_REQUEST,
@@ -39,6 +40,7 @@ logger = logging.getLogger(__name__)
 _KINDS: tuple[tuple[type[Exception], ProblemKind], ...] = (
     (Http404, NOT_FOUND),
     (exceptions.NotFound, NOT_FOUND),
+    (RequestDataTooBig, BODY_TOO_LARGE),
     (PermissionDenied, NOT_ALLOWED),
     (exceptions.PermissionDenied, NOT_ALLOWED),
     (exceptions.NotAuthenticated, SIGN_IN_REQUIRED),

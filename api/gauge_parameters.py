@@ -7,7 +7,9 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from api.number_fields import NumberField
 from api.parameters import SHOWN_LENGTH
+from garage.evidence.gauges.limits import DEFAULTS
 from garage.evidence.gauges.typed import Typed, number_typed
 from garage.evidence.gauges.units import PA_PER_UNIT, pa_per_unit, symbol_of
 
@@ -18,6 +20,7 @@ _SEVERAL: dict[str, Any] = {"many": True, "max_length": MOST_PAIRS}
 _MOST_ERROR = 1_000_000
 #: Digits, sign and point of a display. Judgement, no source.
 _MOST_SIGNS = 20
+_TOLERANCE = DEFAULTS.told("reading_tolerance_share")
 
 
 @extend_schema_field(OpenApiTypes.STR)
@@ -66,8 +69,8 @@ def _unit(meaning: str) -> PressureUnitField:
     return PressureUnitField(help_text=meaning)
 
 
-def _size(meaning: str, **options: Any) -> serializers.FloatField:
-    return serializers.FloatField(help_text=meaning, **options)
+def _size(meaning: str, **options: Any) -> NumberField:
+    return NumberField(help_text=meaning, **options)
 
 
 class PairBody(serializers.Serializer[Any]):
@@ -110,7 +113,7 @@ class UnitQuestionBody(serializers.Serializer[Any]):
         if not said["pairs"] and not said.get("bare"):
             raise serializers.ValidationError(
                 {"pairs": "pairs or bare must be given; got neither. Send one pair at least."},
-                "required",
+                "invalid",
             )
         return said
 
@@ -159,6 +162,6 @@ class SensorQuestionBody(serializers.Serializer[Any]):
     tolerance_share = _size(
         "Departure of a true sensor as a share of the reading; left out: as shipped.",
         required=False,
-        min_value=0.001,
-        max_value=0.5,
+        min_value=_TOLERANCE.least,
+        max_value=_TOLERANCE.most,
     )

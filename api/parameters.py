@@ -1,6 +1,6 @@
 """What a request may ask for: query parameters and bodies, read whole, all faults at once."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any, NoReturn
 
@@ -11,6 +11,8 @@ from rest_framework import serializers
 from rest_framework.request import Request
 
 from api.errors import faults_of
+from api.number_fields import ShownField, WholeField
+from api.parsers import writable
 from api.problems import INVALID_REQUEST, Fault, Refused
 from api.serializers.fields import pairs
 from garage.lifetimes.verdict.shares import Cause
@@ -154,8 +156,14 @@ class ReadingBody(serializers.Serializer[Any]):
     """A value as it was shown."""
 
     quantity = serializers.CharField(max_length=40, help_text="A key of /quantities/.")
-    value = serializers.DecimalField(
-        max_digits=14, decimal_places=4, help_text="As the display shows it."
+    value = ShownField(
+        max_digits=14,
+        decimal_places=4,
+        help_text="As the display shows it.",
+        error_messages={
+            "invalid": "value must be a number with a decimal point, at most 10 digits before and "
+            "4 after it. Type the digits shown."
+        },
     )
     unit = serializers.CharField(
         required=False, allow_blank=True, max_length=16, help_text="Left out: none is shown."
@@ -167,17 +175,13 @@ class ReadingBody(serializers.Serializer[Any]):
     condition = ChosenField(
         EngineCondition.values, required=False, help_text="What the engine was doing."
     )
-    speed_rpm = serializers.IntegerField(required=False, help_text="Engine speed.")
+    speed_rpm = WholeField(required=False, help_text="Engine speed.")
     layout = ChosenField(
         SensorLayout.values, required=False, help_text="How the pressure sensor is plumbed."
     )
-    km_since_burn = serializers.IntegerField(
-        required=False, help_text="Distance since the last burn, km."
-    )
-    minutes_since_burn = serializers.IntegerField(
-        required=False, help_text="Time since the last burn, min."
-    )
-    instrument_id = serializers.IntegerField(
+    km_since_burn = WholeField(required=False, help_text="Distance since the last burn, km.")
+    minutes_since_burn = WholeField(required=False, help_text="Time since the last burn, min.")
+    instrument_id = WholeField(
         required=False, help_text="Number of the workshop's instrument that showed it."
     )
     note = serializers.CharField(
@@ -227,17 +231,7 @@ def _read(
     faults: list[Fault],
 ) -> dict[str, Any]:
     reader = kind(data=given)
-    known = list(reader.fields)
-    faults = faults + [
-        Fault(
-            "unknown_name",
-            place,
-            _writable(name),
-            f"{name!r} is not known here. Known: {', '.join(known)}.",
-        )
-        for name in given
-        if name not in known
-    ]
+    faults = faults + list(_unknown(reader, given, place=place))
     if not reader.is_valid():
         faults += [_with_what_came(fault, given) for fault in faults_of(reader.errors, place=place)]
     if faults:
@@ -245,9 +239,23 @@ def _read(
     return dict(reader.validated_data)
 
 
-def _writable(name: str) -> str:
-    """A name as an answer can hold it: half a pair of a character cannot be written out."""
-    return name.encode(errors="backslashreplace").decode()
+def _unknown(
+    reader: serializers.Serializer[Any], given: Mapping[str, Any], *, place: str, within: str = ""
+) -> Iterator[Fault]:
+    """Names that nothing here has, also in the parts of a body: what they say would be lost."""
+    known = ", ".join(reader.fields)
+    for name, said in given.items():
+        field = reader.fields.get(name)
+        if field is None:
+            words = f"{name!r} is not known here. Known: {known}."
+            yield Fault("unknown_name", place, within + writable(name), words)
+        elif isinstance(field, serializers.Serializer) and isinstance(said, Mapping):
+            yield from _unknown(field, said, place=place, within=f"{within}{name}.")
+        elif isinstance(field, serializers.ListSerializer) and isinstance(said, list):
+            for number, each in enumerate(said):
+                if isinstance(field.child, serializers.Serializer) and isinstance(each, Mapping):
+                    inner = f"{within}{name}.{number}."
+                    yield from _unknown(field.child, each, place=place, within=inner)
 
 
 def _with_what_came(fault: Fault, given: Mapping[str, Any]) -> Fault:

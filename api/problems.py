@@ -103,6 +103,12 @@ NOT_ACCEPTABLE = ProblemKind(
     "Only JSON is offered",
     "Send 'Accept: application/json', or no such header.",
 )
+BODY_TOO_LARGE = ProblemKind(
+    "body_too_large",
+    413,
+    "The body is too large",
+    "A body of JSON has at most 2.5 MB; send it in parts.",
+)
 UNSUPPORTED_MEDIA_TYPE = ProblemKind(
     "unsupported_media_type",
     415,
@@ -139,6 +145,7 @@ PROBLEMS: tuple[ProblemKind, ...] = (
     NO_RECORDS,
     METHOD_NOT_ALLOWED,
     NOT_ACCEPTABLE,
+    BODY_TOO_LARGE,
     UNSUPPORTED_MEDIA_TYPE,
     SIGN_IN_LOCKED,
     TOO_MANY_REQUESTS,
@@ -162,6 +169,7 @@ FAULTS: tuple[FaultKind, ...] = (
     FaultKind("rule_broken", "A rule of the records is broken; the detail says which."),
     FaultKind("empty", "This file or list is empty."),
     FaultKind("no_name", "This file has no name."),
+    FaultKind("not_a_list", "This must be a list."),
     FaultKind("max_string_length", "This number has too many digits."),
 )
 

@@ -4,6 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
+from api.number_fields import NumberField
 from api.parameters import ChosenField, ViewQuery
 from garage.evidence.resistance.ash import OilCategory
 from garage.evidence.resistance.deposits import (
@@ -18,9 +19,9 @@ from garage.evidence.resistance.soot import Duty
 from garage.records.choices import JobPhase
 
 
-def _number(name: str, least: float, most: float, meaning: str) -> serializers.FloatField:
+def _number(name: str, least: float, most: float, meaning: str) -> NumberField:
     rule = f"{name} must be a number from {least:g} to {most:g}."
-    return serializers.FloatField(
+    return NumberField(
         min_value=least,
         max_value=most,
         required=False,

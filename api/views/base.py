@@ -7,6 +7,7 @@ from rest_framework.request import Request
 from rest_framework.views import APIView
 
 from api.problems import (
+    BODY_TOO_LARGE,
     INVALID_REQUEST,
     NOT_ACCEPTABLE,
     NOT_ALLOWED,
@@ -28,10 +29,17 @@ ASK_PROBLEMS = (
     SIGN_IN_REQUIRED,
     TOKEN_REFUSED,
     NOT_ACCEPTABLE,
+    BODY_TOO_LARGE,
     UNSUPPORTED_MEDIA_TYPE,
 )
 #: Those of what is written to a record.
-WRITE_PROBLEMS = (*READ_PROBLEMS, UNREADABLE_REQUEST, UNSUPPORTED_MEDIA_TYPE, NOT_ALLOWED)
+WRITE_PROBLEMS = (
+    *READ_PROBLEMS,
+    UNREADABLE_REQUEST,
+    BODY_TOO_LARGE,
+    UNSUPPORTED_MEDIA_TYPE,
+    NOT_ALLOWED,
+)
 
 
 class RecordsView(APIView):

@@ -12,6 +12,7 @@ from rest_framework.views import APIView
 
 from api.parameters import Credentials
 from api.problems import (
+    BODY_TOO_LARGE,
     INVALID_REQUEST,
     SIGN_IN_LOCKED,
     SIGN_IN_REFUSED,
@@ -64,6 +65,7 @@ class TokenView(APIView):
             TokenAnswer,
             INVALID_REQUEST,
             UNREADABLE_REQUEST,
+            BODY_TOO_LARGE,
             SIGN_IN_REFUSED,
             UNSUPPORTED_MEDIA_TYPE,
             SIGN_IN_LOCKED,

@@ -92,6 +92,9 @@ def test_bare_numbers_are_told_by_physics(scene: Scene, alder: APIClient) -> Non
         ({"pairs": PAIRS * 17}, "pairs"),
         ({"pairs": PAIRS, "sensor_range_pa": 0}, "sensor_range_pa"),
         ({"pairs": PAIRS, "colour": "red"}, "colour"),
+        ({"pairs": [pair("0", "5", colour="red")]}, "pairs.0.colour"),
+        ({"pairs": [pair("0", "5", applied_error=True)]}, "pairs.0.applied_error"),
+        ({"bare": {"idle": "5", "rest": "0"}}, "bare.rest"),
         ({"bare": {"idle": "soon"}}, "bare.idle"),
     ],
 )
@@ -101,6 +104,13 @@ def test_unit_question_that_cannot_be_is_refused(
     answer = asked(alder, UNIT, body)
     assert answer.status_code == 400
     assert [each["name"] for each in answer.json()["errors"]] == [name]
+
+
+def test_unit_question_without_anything_names_both_ways_to_ask(
+    scene: Scene, alder: APIClient
+) -> None:
+    (fault,) = asked(alder, UNIT, {}).json()["errors"]
+    assert fault["detail"].startswith("pairs or bare must be given; got neither.")
 
 
 # --- does it read true ---
@@ -139,6 +149,12 @@ def test_tolerance_sent_stands_in_place_of_the_shipped(scene: Scene, alder: APIC
     assert (strict["gain"]["verdict"], strict["finding"]) == ("outside", "gain")
 
 
+def test_tolerance_as_narrow_as_an_own_limit_may_be_is_taken(
+    scene: Scene, alder: APIClient
+) -> None:
+    assert asked(alder, SENSOR, {**CHECK, "tolerance_share": 0.005}).status_code == 200
+
+
 def test_sound_idle_sent_holds_a_zero_as_large(scene: Scene, alder: APIClient) -> None:
     assert asked(alder, SENSOR, {**CHECK, "sound_idle_pa": 10}).json()["grading"] == "hold"
     assert asked(alder, SENSOR, {**CHECK, "sound_idle_pa": 500}).json()["grading"] == "grade"
@@ -154,7 +170,9 @@ def test_sound_idle_sent_holds_a_zero_as_large(scene: Scene, alder: APIClient) -
         ({"at_rest": [{"indicated": 0, "unit": "mbar"}]}, "at_rest.0.indicated"),
         ({"gauge_error_pa": -1}, "gauge_error_pa"),
         ({"gauge_error_pa": None}, "gauge_error_pa"),
+        ({"points": [point("0", "0", risng=False)]}, "points.0.risng"),
         ({"tolerance_share": 0}, "tolerance_share"),
+        ({"tolerance_share": 0.004}, "tolerance_share"),
         ({"tolerance_share": 0.6}, "tolerance_share"),
         ({"sound_idle_pa": -1}, "sound_idle_pa"),
     ],

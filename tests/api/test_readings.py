@@ -9,6 +9,7 @@ from garage.records.models import Job, Reading
 from tests.api.conformance import departures
 from tests.api.conftest import ClientOf
 from tests.api.scene import Scene
+from tests.api.test_problems import problem
 from tests.records.evidence_factories import InstrumentFactory, ReadingFactory
 
 READINGS = "/api/v1/jobs/{job_id}/readings/"
@@ -62,6 +63,20 @@ def test_every_fault_is_told_and_nothing_is_kept(technician: APIClient, job: Job
     assert answer.status_code == 400
     assert departures(answer, READINGS, "post") == []
     assert {each["name"] for each in answer.json()["errors"]} == {"value", "speed_rpm"}
+    assert not Reading.objects.exists()
+
+
+def test_value_of_plain_digits_is_kept(technician: APIClient, job: Job) -> None:
+    assert send(technician, job, value="9.0").json()["value"] == "9.0000"
+
+
+@pytest.mark.parametrize("value", ["9_0", "9,0", "9.00001", "1e400", "nan", True])
+def test_value_of_other_than_plain_digits_is_refused(
+    technician: APIClient, job: Job, value: Any
+) -> None:
+    (fault,) = problem(send(technician, job, value=value))["errors"]
+    assert (fault["code"], fault["name"]) == ("invalid", "value")
+    assert fault["detail"].startswith("value must be a number with a decimal point, at most 10")
     assert not Reading.objects.exists()
 
 
