@@ -131,6 +131,9 @@ def sensor_checked(
     verdict, reason = _together(zero, gain, linearity, hysteresis)
     grading, why = _grading(zero, at_rest_pa, sound_idle_pa, limits)
     finding = _finding(verdict, zero, gain, linearity, hysteresis)
+    # A zero that only has to be taken off is no fault of the sensor: it holds no decision.
+    if finding == "offset" and _zero_holds(zero, sound_idle_pa, limits) is None:
+        finding = None
     return SensorCheck(verdict, reason, zero, gain, linearity, hysteresis, grading, why, finding)
 
 
@@ -224,15 +227,24 @@ def _grading(
 ) -> tuple[str, str]:
     if zero.value is None or not rest:
         return "hold", "zero not measured at rest; read it with key on, engine off"
-    size = abs(zero.value)
-    most_pa = limits["zero_most_mbar"] * PA_PER_MBAR
-    if size > most_pa:
-        return "hold", f"zero of {zero.value:.0f} Pa is over {most_pa:.0f} Pa"
-    if sound_idle_pa is not None and size >= sound_idle_pa:
-        return "hold", f"zero of {zero.value:.0f} Pa is as large as a sound idle reading"
-    if size > limits["zero_good_mbar"] * PA_PER_MBAR:
+    why = _zero_holds(zero, sound_idle_pa, limits)
+    if why is not None:
+        return "hold", why
+    if abs(zero.value) > limits["zero_good_mbar"] * PA_PER_MBAR:
         return "raised speed only", "grade raised speed alone, corrected for the zero"
     return "grade", "zero lets everything grade"
+
+
+def _zero_holds(zero: Told, sound_idle_pa: float | None, limits: Thresholds) -> str | None:
+    """Why this zero holds all grading; None where it lets some, or is not known."""
+    if zero.value is None:
+        return None
+    size, most_pa = abs(zero.value), limits["zero_most_mbar"] * PA_PER_MBAR
+    if size > most_pa:
+        return f"zero of {zero.value:.0f} Pa is over {most_pa:.0f} Pa"
+    if sound_idle_pa is not None and size >= sound_idle_pa:
+        return f"zero of {zero.value:.0f} Pa is as large as a sound idle reading"
+    return None
 
 
 def _finding(verdict: str, zero: Told, gain: Told, linearity: Told, hysteresis: Told) -> str | None:

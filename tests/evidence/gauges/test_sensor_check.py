@@ -56,11 +56,13 @@ def test_sensor_poor_gauge_cannot_tell() -> None:
 
 
 @pytest.mark.parametrize(
-    ("zero", "grading"), [(150, "grade"), (300, "raised speed only"), (600, "hold")]
+    ("zero", "grading", "finding"),
+    [(150, "grade", "true"), (300, "raised speed only", None), (600, "hold", "offset")],
 )
-def test_sensor_zero_rule(zero: float, grading: str) -> None:
-    """Fails if the bounds of 2 and 5 mbar are moved."""
-    assert sensor_checked(points(1, zero), [zero + r - 5 for r in REST]).grading == grading
+def test_sensor_zero_rule(zero: float, grading: str, finding: str | None) -> None:
+    """Fails if the bounds of 2 and 5 mbar are moved, or a zero that is taken off is a fault."""
+    told = sensor_checked(points(1, zero), [zero + r - 5 for r in REST])
+    assert (told.grading, told.finding) == (grading, finding)
 
 
 def test_sensor_zero_as_large_as_idle_holds() -> None:
