@@ -131,15 +131,19 @@ def family_references(
 
 
 def family_measured(
-    *, family_id: int, organisation_ids: Iterable[int], limits: Thresholds = DEFAULTS
+    *,
+    family_id: int,
+    organisation_ids: Iterable[int],
+    limits: Thresholds = DEFAULTS,
+    layout: Layout = Layout.TWO_HOSE,
 ) -> Family:
-    """What does the family read with two hoses, for the findings to be graded by?
+    """What does the family read with this sensor layout, for the findings to be graded by?
 
     The middle, 10 and 90 % of its own sound filters at raised speed and the middle at idle, in
     mbar; each None where too few vehicles were read, for common practice is graded by elsewhere.
     """
     found = family_references(family_id=family_id, organisation_ids=organisation_ids, limits=limits)
-    raised, idle = (found.at(each, Layout.TWO_HOSE) for each in ("raised", "idle"))
+    raised, idle = (found.at(each, layout) for each in ("raised", "idle"))
     return Family(
         clean_mbar=_own(raised, 0.5),
         tenth_mbar=_own(raised, 0.1),

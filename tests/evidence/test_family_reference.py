@@ -10,6 +10,8 @@ from django.test.utils import CaptureQueriesContext
 
 from garage.evidence.family_reference import family_measured, family_references
 from garage.evidence.findings.measured import Family
+from garage.evidence.jobs.evidence import visit_said
+from garage.evidence.own_limits import limits_for
 from garage.evidence.resistance.reference import ReferenceStatus
 from garage.evidence.resistance.states import Layout
 from garage.records.choices import BaselineBecause
@@ -215,6 +217,19 @@ def test_one_hose_stands_apart(family: EngineFamily, workshop: Organisation) -> 
     kept(after_work(family, workshop, layout="one_hose"))
     assert n_of(family, workshop, Layout.ONE_HOSE) == 1
     assert n_of(family, workshop) == 0
+
+
+@pytest.mark.parametrize(("layout", "known"), [("two_hose", True), ("", True), ("one_hose", False)])
+def test_reading_is_held_against_values_of_its_own_layout(
+    family: EngineFamily, workshop: Organisation, layout: str, known: bool
+) -> None:
+    # Fails when what one hose reads, the silencer with it, is graded by what two hoses read.
+    for _ in range(10):
+        kept(after_work(family, workshop))
+    job = after_work(family, workshop, 25.0, layout=layout, phase="recheck")
+    limits = limits_for(workshop.pk, family.pk)
+    said = visit_said(job=job, phase="recheck", organisation_ids=[workshop.pk], limits=limits)
+    assert (said.family.ninetieth_mbar is not None) is known
 
 
 def test_others_jobs_and_other_families_do_not_count(

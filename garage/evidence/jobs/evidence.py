@@ -15,9 +15,10 @@ from garage.evidence.jobs.drives import drives_say
 from garage.evidence.jobs.reading_rows import reading_said
 from garage.evidence.own_limits import OwnLimits, limits_for
 from garage.evidence.own_wordings import own_meanings
+from garage.evidence.resistance.states import Layout
 from garage.evidence.visit.at_odds import readings_at_odds
 from garage.evidence.visit.measured_of import PRESSURE
-from garage.evidence.visit.said import CodeSaid, Unused, VisitSaid
+from garage.evidence.visit.said import CodeSaid, ReadingSaid, Unused, VisitSaid
 from garage.evidence.visit.weighing import Evidence, visit_grades, visit_weigh
 from garage.records.choices import BaselineBecause, EngineCondition, JobPhase, OperationKind
 from garage.records.models import Baseline, FindingSeen, Job, OutcomeConfirmed, Reading
@@ -69,13 +70,22 @@ def visit_said(
         family=Family()
         if family_id is None
         else family_measured(
-            family_id=family_id, organisation_ids=organisation_ids, limits=limits.resistance
+            family_id=family_id,
+            organisation_ids=organisation_ids,
+            limits=limits.resistance,
+            layout=_layout(readings),
         ),
         own_clean_mbar=_own_clean_mbar(job),
         # What was read on arrival was read before the work of the job.
         cleaned=phase != JobPhase.ARRIVAL
         and job.operations.filter(kind=OperationKind.CLEAN_OFF_VEHICLE).exists(),
     )
+
+
+def _layout(readings: Iterable[ReadingSaid]) -> Layout:
+    """The layout whose values these readings are held against: two hoses where none is said."""
+    said = {each.layout for each in readings if each.layout}
+    return Layout.ONE_HOSE if said == {Layout.ONE_HOSE} else Layout.TWO_HOSE
 
 
 def likelihoods_learnt(*, organisation_ids: Iterable[int]) -> Likelihoods:
