@@ -49,8 +49,8 @@ def _burn_stops(at: Situation) -> Gate | None:
         how = "read the oil level, level and cold"
         return Gate("burn", BURN, Way.UNKNOWN, "the oil level is not known", how, ("oil_level",))
     if at.hot_work_area_ready is None:
-        how = "say whether the place for hot work is ready"
-        return Gate("burn", BURN, Way.UNKNOWN, "the place for hot work is not known", how)
+        how, checks = "say whether the place for hot work is ready", ("hot_work_area",)
+        return Gate("burn", BURN, Way.UNKNOWN, "the place for hot work is not known", how, checks)
     return None
 
 

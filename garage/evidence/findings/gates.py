@@ -146,8 +146,9 @@ def _after_cleaning(at: Situation, proof: str) -> Gate:
 def _clear_gate(at: Situation) -> Gate:
     pressure = at.findings.get("raised_pressure")
     if at.intermittent_repaired is None:
+        reason, checks = "what was repaired is not known", ("fault_repaired",)
         how = "say whether the fault was intermittent or electrical, and repaired"
-        return Gate("clear", _CLEAR, Way.UNKNOWN, "what was repaired is not known", how)
+        return Gate("clear", _CLEAR, Way.UNKNOWN, reason, how, checks)
     if at.intermittent_repaired is False:
         how = "a repair of an intermittent or electrical fault, and usual pressure"
         return Gate("clear", _CLEAR, Way.SHUT, "nothing was repaired that a clear would close", how)

@@ -58,7 +58,8 @@ def safety_gate(at: Situation) -> Gate:
     ]
     if unknown:
         reason = f"not looked at: {', '.join(unknown)}"
-        return Gate("safety", _SAFETY, Way.UNKNOWN, reason, "look underneath, cold, and say")
+        how, checks = "look underneath, cold, and say", ("underneath",)
+        return Gate("safety", _SAFETY, Way.UNKNOWN, reason, how, checks)
     reason = "no leak, shell whole, no filter found missing"
     if at.oil is True:
         reason += "; but the oil is above its maximum, which stops a burn, on the road either"

@@ -421,6 +421,7 @@ def test_gates_hold_for_any_situation(at: Situation) -> None:
         assert {gate.way for gate in told.gates[first + 1 :]} == {Way.NOT_REACHED}
     for gate in told.gates:
         assert gate.reason
+        assert gate.checks or gate.way is not Way.UNKNOWN
         assert gate.is_open or gate.opens or gate.checks
     if "burn" in told.may:
         assert at.oil is False
