@@ -71,6 +71,7 @@ def codes_page(request: HttpRequest, job: Job, wrong: Forms | None = None) -> Ht
         view,
         None,
         job=job,
+        phase=phase,
         mark=current_mark(job.vehicle),
         phases=[_phase_told(each, refused) for each in told.phases],
         codes=told,

@@ -7,6 +7,7 @@ from django import forms
 from django.http import HttpRequest, HttpResponse
 
 from garage.evidence.findings.conflicts import Conflict, Kind
+from garage.evidence.findings.gate import Gate, Way
 from garage.evidence.findings.next_check import NextCheck
 from garage.evidence.findings.procedures import Procedure, procedure
 from garage.evidence.findings.vocabulary import vocabulary
@@ -18,6 +19,7 @@ from garage.pages.history_rows import current_mark
 from garage.pages.in_view import in_view
 from garage.pages.respond import page
 from garage.pages.write import may_write
+from garage.pages.written_at import WrittenAt, written_at
 from garage.records.choices import EvidenceList, JobPhase
 from garage.records.models import CautionConfirmed, Job
 
@@ -57,6 +59,12 @@ def phase_asked(said: str | None) -> str:
     return said if said in JobPhase.values else JobPhase.ARRIVAL
 
 
+def _finding_asked(request: HttpRequest) -> str:
+    """The finding that an address asks to be written down; empty where it is none."""
+    asked, known = request.GET.get("finding", ""), vocabulary().keys()
+    return asked if asked in known else ""
+
+
 def evidence_page(
     request: HttpRequest, job: Job, phase: str, wrong: Forms | None = None
 ) -> HttpResponse:
@@ -65,6 +73,7 @@ def evidence_page(
     evidence = job_evidence(job=job, phase=phase, organisation_ids=view.scope.organisation_ids)
     refused = wrong or {}
     checks = evidence.weighed.next_checks[:CHECKS_SHOWN]
+    asked = _finding_asked(request)
     return page(
         request,
         "evidence.html",
@@ -82,15 +91,24 @@ def evidence_page(
             (each, _checks_of(each)) for each in evidence.weighed.conflicts if _contradicts(each)
         ],
         agreements=[each for each in evidence.weighed.conflicts if not _contradicts(each)],
-        checks=checks,
+        checks=[(each, written_at(job.pk, each.finding, phase)) for each in checks],
+        gates=[(each, _opened_by(each, job, phase)) for each in evidence.gates.gates],
         cautions=cautions_told(job, _procedures(checks, refused), refused),
         outcomes=_outcomes_told(job),
         finding_form=refused.get("finding")
-        or FindingForm(prefix="finding", initial={"phase": phase}),
+        or FindingForm(prefix="finding", initial={"phase": phase}, of=asked),
+        finding_asked=asked,
         outcome_form=refused.get("outcome") or OutcomeForm(prefix="outcome"),
         may_write=may_write(request, job.organisation_id),
         cautions_defer=DEFER,
     )
+
+
+def _opened_by(gate: Gate, job: Job, phase: str) -> list[WrittenAt]:
+    """The forms that take what a gate waits for; what lies behind it waits for the same."""
+    if gate.way is Way.NOT_REACHED:
+        return []
+    return [written_at(job.pk, each, phase) for each in gate.checks]
 
 
 def _observed(evidence: JobEvidence) -> list[tuple[str, str, str]]:

@@ -35,6 +35,8 @@ from garage.records.models import Job
 from garage.records.services.warranties import FITTING_KINDS
 
 Forms = dict[str, forms.Form]
+#: What an address may say of the reading to be added.
+_ASKED_OF_READING = ("quantity", "condition", "phase")
 
 
 def job_page(request: HttpRequest, job: Job, wrong: Forms | None = None) -> HttpResponse:
@@ -65,11 +67,18 @@ def job_page(request: HttpRequest, job: Job, wrong: Forms | None = None) -> Http
         cautions=cautions_for(job.system),
         cautions_defer=DEFER,
         may_write=may_write(request, job.organisation_id),
-        **_forms(job, sheet, wrong or {}),
+        reading_asked=any(name in request.GET for name in _ASKED_OF_READING),
+        **_forms(job, sheet, wrong or {}, _reading_asked(request)),
     )
 
 
-def _forms(job: Job, sheet: JobSheet, wrong: Forms) -> dict[str, Any]:
+def _reading_asked(request: HttpRequest) -> dict[str, str]:
+    """What the address says of the reading to be added; on arrival where it does not."""
+    asked = {name: request.GET[name] for name in _ASKED_OF_READING if name in request.GET}
+    return {"phase": JobPhase.ARRIVAL} | asked
+
+
+def _forms(job: Job, sheet: JobSheet, wrong: Forms, reading: dict[str, str]) -> dict[str, Any]:
     """The forms that this state of the job allows."""
     offered: Forms = {"document": DocumentForm(prefix="document")}
     if job.closed_on is None:
@@ -97,7 +106,7 @@ def _forms(job: Job, sheet: JobSheet, wrong: Forms) -> dict[str, Any]:
         "reading": ReadingForm(
             organisation_id=job.organisation_id,
             prefix="reading",
-            initial={"phase": JobPhase.ARRIVAL},
+            initial=reading,
         ),
     }
     return {

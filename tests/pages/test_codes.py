@@ -69,6 +69,21 @@ def test_line_is_kept_and_told_with_groups_before(job: Job, technician: Client) 
     assert leaks_in(answer) == []
 
 
+def test_what_is_kept_is_shown_at_its_phase(job: Job, technician: Client) -> None:
+    # Fails where codes after the work are followed by a form for those on arrival.
+    sent = {"line-text": "P2463", "line-phase": "after_work"}
+    answer = technician.post(f"{page_of(job)}line/", sent)
+    assert answer["Location"] == f"{page_of(job)}?phase=after_work"
+    content = technician.get(answer["Location"]).content.decode()
+    assert '<option value="after_work" selected>' in content
+    assert 'codes/clear/?phase=after_work#clear"' in content
+    answer = technician.post(
+        f"{page_of(job)}status/?phase=recheck",
+        {"status-code": TroubleCodeRead.objects.get().pk, "status-status_byte": "2F"},
+    )
+    assert answer["Location"] == f"{page_of(job)}?phase=recheck"
+
+
 def test_line_with_a_part_that_is_no_code_comes_back_whole(job: Job, technician: Client) -> None:
     answer = send(technician, job, "line", text="P2463, P2O63")
     assert "send P2063" in text_of(answer)

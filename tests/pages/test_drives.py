@@ -50,6 +50,14 @@ def test_example_that_is_offered_shows_what_a_log_can_tell() -> None:
     assert [each.burn.status for each in judged.burns] == [BurnStatus.COMPLETED]
 
 
+def test_column_that_is_not_read_is_told_in_sight(job: Job, technician: Client) -> None:
+    # Fails where a head that is not known looks as if nothing had been logged.
+    DriveLoggedFactory(job=job, text="time_s,soot_g,warmth\n0,20,600\n15,19,600\n")
+    content = technician.get(page_of(job)).content.decode()
+    shown = content.split("<details open><summary>How the table was read</summary>")[1]
+    assert "`warmth` is not used" in shown.split("</details>")[0]
+
+
 def test_page_without_a_log_explains_the_form(job: Job, technician: Client) -> None:
     answer = technician.get(page_of(job))
     told = text_of(answer)

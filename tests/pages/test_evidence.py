@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 from django.test import Client
 
+from garage.pages.written_at import written_at
 from garage.records.models import CautionConfirmed, FindingSeen, Job, OutcomeConfirmed
 from tests.api.scene import Scene, visit
 from tests.pages.conftest import ClientOf
@@ -46,6 +47,50 @@ def test_finding_is_added_from_the_page(job: Job, technician: Client) -> None:
     told = text_of(technician.post(page_of(job) + "finding/", sent, follow=True))
     assert "The finding is kept." in told
     assert FindingSeen.objects.get(job=job).state == "within"
+
+
+@pytest.mark.parametrize("name", ["finding-found", "outcome-proved"])
+def test_tap_too_early_says_nothing(job: Job, technician: Client, name: str) -> None:
+    # Fails where the first of the list is chosen already: "near zero" would open the grading.
+    select = technician.get(page_of(job)).content.decode().split(f'<select name="{name}"')[1]
+    assert '<option value="" selected>choose</option>' in select.split("</select>")[0]
+
+
+@pytest.mark.parametrize(
+    ("finding", "address"),
+    [
+        ("raised_pressure", "/?phase=after_work&quantity=pressure_across_filter&condition=raised"),
+        ("codes_loading", "/codes/?phase=after_work#line"),
+        ("oil_level", "/evidence/?phase=after_work&finding=oil_level#add"),
+    ],
+)
+def test_check_leads_to_the_form_that_takes_what_it_found(
+    job: Job, technician: Client, finding: str, address: str
+) -> None:
+    at = written_at(job.pk, finding, "after_work")
+    assert address in at.address
+    content = technician.get(at.address).content
+    assert b'<option value="after_work" selected>' in content
+
+
+def test_next_check_and_gate_say_where_they_are_written_down(
+    scene: Scene, job: Job, technician: Client, client_of: ClientOf
+) -> None:
+    content = technician.get(page_of(job)).content.decode()
+    gates = content.split('id="gates"')[1]
+    assert "Write it down" in content
+    assert f"{page_of(job)}?phase=arrival&amp;finding=underneath#add" in gates
+    assert gates.count("Opens by: look underneath") == 1
+    told = text_of(client_of(scene.cast.viewer).get(page_of(job)))
+    assert "What to check next" in told
+    assert "Write it down" not in told
+
+
+def test_finding_that_is_asked_for_stands_alone(job: Job, technician: Client) -> None:
+    asked = technician.get(page_of(job), {"finding": "oil_level"}).content
+    assert b"oil level: within its marks" in asked
+    assert b"smoke: black" not in asked
+    assert b"smoke: black" in technician.get(page_of(job), {"finding": "oil"}).content
 
 
 def test_form_asks_for_the_phase_of_its_page_and_leads_back_to_it(

@@ -54,7 +54,7 @@ def test_what_is_not_known_of_it_says_so(scene: Scene, technician: Client) -> No
     ("changed", "words"),
     [
         ({"unit": "stone"}, "an instrument's unit is one that is known here"),
-        ({"accuracy_share": "100"}, "a share of the reading from 0 to below 1"),
+        ({"accuracy_share": "100"}, "0 to below 100 % of the reading; got 100"),
         ({"resolution": "0"}, "resolution is above 0"),
         ({"name": "Old Reader"}, "each instrument has a name of its own"),
     ],

@@ -131,8 +131,9 @@ def test_ash_form_that_does_not_hold_comes_back_filled(job: Job, technician: Cli
 
 def test_phase_is_that_of_the_address(job: Job, technician: Client) -> None:
     read(job, "0.2", "engine_off", phase="after_work")
-    told = text_of(technician.get(page_of(job), {"phase": "after_work"}))
-    assert "after the work. Also" in told
+    answer = technician.get(page_of(job), {"phase": "after_work"})
+    told = text_of(answer)
+    assert b'<strong aria-current="page">after the work</strong>' in answer.content
     assert "Read the pressure with key on, engine off" not in told
 
 

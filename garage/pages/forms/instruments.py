@@ -32,6 +32,11 @@ class _Facts(forms.Form):
     def clean_accuracy_share(self) -> float | None:
         """People say per cent; it is kept as a share."""
         per_cent = self.cleaned_data["accuracy_share"]
+        if per_cent is not None and not 0 <= per_cent < 100:
+            raise forms.ValidationError(
+                f"the largest error is 0 to below 100 % of the reading; got {per_cent:g}. "
+                "Take it from the instrument's sheet, or leave it empty."
+            )
         return None if per_cent is None else float(per_cent) / 100
 
 

@@ -9,6 +9,7 @@ from django.contrib.auth.decorators import login_required
 from django.contrib.auth.models import AbstractBaseUser
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
+from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from garage.evidence.services.code_clearing import codes_clear
@@ -20,6 +21,7 @@ from garage.evidence.services.trouble_codes import (
     codes_record,
 )
 from garage.pages.codes_page import codes_page
+from garage.pages.evidence_page import phase_asked
 from garage.pages.forms.codes import (
     ClearForm,
     KeepValuesForm,
@@ -91,7 +93,7 @@ _WRITES = {
 @login_required
 @require_POST
 def job_codes_write(request: HttpRequest, job_id: int, what: str) -> HttpResponse:
-    """Write one thing; a form that is refused comes back on the page."""
+    """Write one thing; a form that is refused comes back on the page, at its phase."""
     found = access_job(scope=in_view(request).scope, job_id=job_id)
     member = acting(request, found.organisation_id)
     if what not in _WRITES:
@@ -99,7 +101,9 @@ def job_codes_write(request: HttpRequest, job_id: int, what: str) -> HttpRespons
     write = _WRITES[what]
     form = write.form(request, found)
     if tried(form, lambda said: write.do(found, said, member.user)):
-        return done(request, write.words, "job-codes", found.pk)
+        phase = form.cleaned_data.get("phase") or phase_asked(request.GET.get("phase"))
+        address = reverse("job-codes", args=[found.pk])
+        return done(request, write.words, f"{address}?phase={phase}")
     return codes_page(request, found, {what: form})
 
 
