@@ -37,7 +37,9 @@ class UnitByPairsAnswer(Answer):
         allow_null=True, help_text="The line through the pairs; null with one pressure alone."
     )
     next_applied_pa = number(
-        "Pressure of the pair that tells most, Pa; null where a unit is decided.", null=True
+        "Pressure of the pair that tells most, Pa; null where a unit is decided, or the display "
+        "falls while the pressure rises.",
+        null=True,
     )
 
 

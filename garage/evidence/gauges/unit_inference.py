@@ -12,9 +12,14 @@ from garage.evidence.gauges.units import NONE_OF_THESE, PA_PER_UNIT
 from garage.evidence.thresholds import Thresholds
 
 Vector = NDArray[np.float64]
-# Slopes, shown per Pa, that "none of these" spreads over: wider than from bar to Pa on both sides.
+# Slopes, shown per Pa, that "none of these" spreads over: wider than from bar to Pa on both sides,
+# and as much again for displays that fall while the pressure rises.
 _NONE_LEAST, _NONE_MOST, _NONE_STEPS = 1e-6, 10.0, 800
 _NORMAL_95 = 1.959963984540054
+_FALLS = (
+    "the display falls while the pressure rises, as with hoses swapped; put the pressure on the "
+    "other hose and take the pairs anew"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +83,8 @@ def unit_inferred(
     Returns
     -------
     UnitInference
-        Status ``decided`` or ``cannot be told``. The offset has a flat prior, the same for all
+        Status ``decided`` or ``cannot be told``; a display that falls is never decided, nor is
+        another pair asked for. The offset has a flat prior, the same for all
         units, so pairs at one pressure alone leave the prior as it was.
 
     Raises
@@ -111,6 +117,8 @@ def unit_inferred(
         )
     )
     fit = _fit(pairs)
+    if fit is not None and fit.slope_limits_per_pa[1] < 0:
+        return UnitInference("cannot be told", _FALLS, ranked, fit, None, None)
     leader = ranked[0]
     sure = leader.probability >= limits["unit_decided_probability"]
     if fit is not None and sure and leader.unit != NONE_OF_THESE:
@@ -166,8 +174,8 @@ def _evidence(name: str, pairs: Sequence[Pair], limits: Thresholds) -> float:
     if name != NONE_OF_THESE:
         return _log_density(pairs, 1 / float(PA_PER_UNIT[name]), spread)
     slopes = np.geomspace(_NONE_LEAST, _NONE_MOST, _NONE_STEPS)
-    logs = np.array([_log_density(pairs, float(slope), spread) for slope in slopes])
-    return float(logs.max() + np.log(np.mean(np.exp(logs - logs.max()))))
+    logs = np.array([_log_density(pairs, float(slope), spread) for slope in (*slopes, *-slopes)])
+    return float(logs.max() + np.log(np.sum(np.exp(logs - logs.max())) / _NONE_STEPS))
 
 
 def _log_density(pairs: Sequence[Pair], slope: float, gain_spread: float) -> float:

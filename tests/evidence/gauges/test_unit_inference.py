@@ -33,6 +33,18 @@ def test_unit_foreign_slope_is_none_of_these() -> None:
     assert told.candidates[0].unit == "none of these"
 
 
+@pytest.mark.parametrize("unit", PA_PER_UNIT)
+def test_unit_of_a_display_that_falls_is_not_told(unit: str) -> None:
+    """Fails if a unit is found for swapped hoses; the rising display of it is found above."""
+    pa = float(PA_PER_UNIT[unit])
+    pairs = [Pair(x, -(1.01 * x + 300) / pa, 20 / pa, 30) for x in (0, 10_000, 20_000)]
+    told = unit_inferred(pairs)
+    assert (told.status, told.unit, told.next_applied_pa) == ("cannot be told", None, None)
+    assert told.candidates[0].unit == "none of these"
+    assert told.candidates[0].probability > 0.99
+    assert "falls while the pressure rises" in told.reason
+
+
 def test_unit_next_pair_stays_in_sensor_range() -> None:
     """Fails if the range of the sensor is not heeded."""
     assert unit_inferred([Pair(0, 0, 1)], 8_000).next_applied_pa == 8_000
