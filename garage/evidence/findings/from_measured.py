@@ -18,6 +18,9 @@ from garage.evidence.findings.situation import Situation
 from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.thresholds import Thresholds
 
+#: By what the quantity is: per cent of the way between the dipstick's marks.
+_UPPER_MARK = 100.0
+
 
 @dataclass(frozen=True, slots=True)
 class FindingsRead:
@@ -70,6 +73,7 @@ def findings_from(at: Measured, limits: Thresholds = DEFAULTS) -> FindingsRead:
         _soot_fall(at, limits),
         _interval(at, limits),
         _particles(at, limits),
+        _oil(at),
         _cold(at, limits),
         _warm_up(at, limits),
         *_codes(at),
@@ -147,6 +151,18 @@ def _particles(at: Measured, limits: Thresholds) -> Grade:
     elif count > limits["particles_limit_per_cm3"]:
         state = "over_limit"
     return Grade("particle_count", state, f"{said}{unsure}", held)
+
+
+def _oil(at: Measured) -> Grade:
+    level = at.oil_level_percent
+    if level is None:
+        return Grade("oil_level", None, "not read")
+    said = f"{level:g} % of the way from the lower mark to the upper"
+    if level > _UPPER_MARK:
+        return Grade("oil_level", "above_maximum", f"{said}: above its maximum, no burn")
+    if level < 0:
+        return Grade("oil_level", None, f"{said}: below its lower mark; top up and read it again")
+    return Grade("oil_level", "within", said)
 
 
 def _cold(at: Measured, limits: Thresholds) -> Grade:

@@ -74,6 +74,8 @@ class Measured:
         None where the codes were not read.
     self_tests_finished : bool or None
     particles_per_cm3 : float or None
+    oil_level_percent : float or None
+        Of the dipstick, from its lower mark, 0, to its upper mark, 100.
     cold_temperatures_spread_c, warm_up_min, cruise_coolant_c : float or None
     """
 
@@ -94,6 +96,7 @@ class Measured:
     code_groups: Mapping[str, bool] | None = None
     self_tests_finished: bool | None = None
     particles_per_cm3: float | None = None
+    oil_level_percent: float | None = None
     cold_temperatures_spread_c: float | None = None
     warm_up_min: float | None = None
     cruise_coolant_c: float | None = None

@@ -61,6 +61,9 @@ def numbers_taken(said: VisitSaid) -> NumbersTaken:
         code_groups=dict.fromkeys(present, True) or None,
         self_tests_finished=_tests_finished(said),
         particles_per_cm3=_last(known, "particle_count", unused),
+        oil_level_percent=_number(
+            next((each for each in reversed(known) if each.quantity == "oil_level"), None)
+        ),
         cold_temperatures_spread_c=_last(known, "cold_temperature_spread", unused),
         warm_up_min=_last(known, "warm_up_time", unused),
         cruise_coolant_c=_last(

@@ -27,6 +27,7 @@ _READ_BY = {
     "modelled_soot": "modelled_soot_g",
     "particle_count": "particles_per_cm3",
     "burn_interval": "burn_interval_km",
+    "oil_level": "oil_level_percent",
 }
 
 

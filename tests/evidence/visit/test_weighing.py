@@ -38,6 +38,7 @@ RAISED = pressure(30.0, "raised", speed_rpm=2800.0)
         ("particle_count", "1/cm3"),
         ("cold_temperature_spread", "°C"),
         ("warm_up_time", "min"),
+        ("oil_level", "%"),
         ("coolant_temperature", "°C"),
     ],
 )
@@ -79,10 +80,18 @@ def test_newer_size_that_cannot_be_leaves_the_size_not_known() -> None:
         ("particle_count", 3e6, "particle_count", "very_high"),
         ("cold_temperature_spread", 40.0, "cold_temperatures", "differ"),
         ("warm_up_time", 30.0, "warm_up", "slow"),
+        ("oil_level", 100.0, "oil_level", "within"),
+        ("oil_level", 130.0, "oil_level", "above_maximum"),
     ],
 )
 def test_reading_becomes_its_finding(quantity: str, value: float, finding: str, state: str) -> None:
     assert visit_weigh(VisitSaid(readings=(size(quantity, value),))).observed[finding] == state
+
+
+def test_oil_below_its_lower_mark_is_not_within_and_told() -> None:
+    evidence = visit_weigh(VisitSaid(readings=(size("oil_level", -20.0),)))
+    assert "oil_level" not in evidence.observed
+    assert [each.finding for each in evidence.ungraded] == ["oil_level"]
 
 
 def test_coolant_counts_at_cruise_alone() -> None:
