@@ -40,7 +40,7 @@ def test_line_is_told_code_by_code_and_keeps_nothing(alder: APIClient) -> None:
         ("P1999", "not_said"),
     ]
     assert told["codes"][0]["failure_words"] == "performance or wrong operation"
-    assert told["codes"][1]["group"] == "sensor"
+    assert told["codes"][1]["group"] == "loading"
     assert (told["codes"][2]["words"], told["codes"][2]["group"]) == (None, None)
     assert told["unread"][0]["written"] == "P2O63"
     assert not TroubleCodeRead.objects.exists()

@@ -51,7 +51,7 @@ def meaning_of(code: str, own: Mapping[str, Meaning] = _NONE) -> Meaning | None:
 
     Examples
     --------
-    >>> meaning_of("P2463").group, meaning_of("3251/0").group, meaning_of("P1999") is None
+    >>> meaning_of("P2463").group, meaning_of("3251/4").group, meaning_of("P1999") is None
     ('loading', 'sensor', True)
     """
     if code in own:
@@ -60,7 +60,8 @@ def meaning_of(code: str, own: Mapping[str, Meaning] = _NONE) -> Meaning | None:
 
 
 def shipped_meanings() -> Mapping[str, Meaning]:
-    """Every code that is known here, by group as listed; an SPN stands without its FMI.
+    """Every code that is known here, by group as listed; an SPN stands without its FMI where that
+    does not change what it tells of.
 
     Examples
     --------

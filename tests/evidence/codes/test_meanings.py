@@ -4,6 +4,7 @@ import pytest
 
 from garage.evidence.codes.failure_types import failure_type_words
 from garage.evidence.codes.form import parse_code
+from garage.evidence.codes.heavy import parse_heavy
 from garage.evidence.codes.meanings import (
     Meaning,
     first_to_fix,
@@ -16,7 +17,10 @@ from garage.evidence.codes.meanings import _shipped as shipped
 
 def test_every_shipped_code_has_its_form_words_group_and_source() -> None:
     for code, meaning in shipped().items():
-        assert code.isdigit() or parse_code(code).code == code
+        if "/" in code:
+            assert parse_heavy(code).printed == code
+        else:
+            assert code.isdigit() or parse_code(code).code == code
         assert meaning.words
         assert meaning.source
         assert meaning.group in groups()
@@ -35,6 +39,21 @@ def test_own_words_take_the_place_of_those_shipped() -> None:
 
 def test_heavy_code_is_known_by_its_spn_whatever_the_fmi() -> None:
     assert grouped(["3719/0", "3719/16"]) == {"loading": ["3719/0", "3719/16"]}
+
+
+@pytest.mark.parametrize(
+    ("fmi", "group"),
+    [
+        *((fmi, "loading") for fmi in (0, 15, 16)),
+        *((fmi, "efficiency") for fmi in (1, 17, 18)),
+        *((fmi, "sensor") for fmi in (2, 3, 4, 5, 10, 13, 19, 31)),
+    ],
+)
+def test_heavy_code_of_the_pressure_is_the_filters_where_its_value_is_true(
+    fmi: int, group: str
+) -> None:
+    """By the words of the FMI: above normal, below normal, else the sensor or its circuit."""
+    assert grouped([f"3251/{fmi}"]) == {group: [f"3251/{fmi}"]}
 
 
 @pytest.mark.parametrize("group", ["sensor", "temperature", "air", "recirculation", "fuel"])

@@ -17,7 +17,7 @@ def test_code_has_words_group_and_who_says_so() -> None:
 
 def test_code_of_heavy_vehicle_is_told_by_its_own_numbers() -> None:
     told = code_told(HeavyCode(3251, 0))
-    assert (told.printed, told.group) == ("3251/0", "sensor")
+    assert (told.printed, told.group) == ("3251/0", "loading")
     assert told.failure_words == "above normal, most severe"
     assert "J1939" in told.definer
     assert "J1939" in told.source

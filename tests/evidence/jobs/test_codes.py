@@ -60,7 +60,7 @@ def test_codes_stand_by_phase_with_words_and_what_comes_first(job: Job) -> None:
 def test_heavy_vehicles_code_is_told(job: Job) -> None:
     TroubleCodeReadFactory(job=job, scheme="spn_fmi", code="3251/0")
     (code,) = codes_of(job).codes
-    assert (code.told.group, code.told.failure_words) == ("sensor", "above normal, most severe")
+    assert (code.told.group, code.told.failure_words) == ("loading", "above normal, most severe")
 
 
 @pytest.mark.parametrize(
