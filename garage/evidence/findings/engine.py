@@ -38,6 +38,7 @@ def evidence_weigh(
     likelihoods: Likelihoods | None = None,
     thresholds: Thresholds = DEFAULTS,
     offers: Collection[str] | None = None,
+    ungraded: Collection[str] = (),
 ) -> Weighed:
     """Weigh findings into three lists, with what contradicts, what to check next and what is open.
 
@@ -54,6 +55,8 @@ def evidence_weigh(
     offers : collection of finding names, optional
         Checks that may be done now (`gates.offers_of` tells them). Without it, every check but
         those that need a burn, which need the gates.
+    ungraded : collection of finding names, optional
+        What was read and tells nothing yet, as a pressure without its zero.
 
     Raises
     ------
@@ -92,7 +95,8 @@ def evidence_weigh(
     )
     sensing, filter_, upstream = (_list_result(case, of) for of in LISTS)
     lists = (sensing, filter_, upstream)
-    first = first_checks(observed, case.conflicts, lists, thresholds["confirm_share"])
+    read = {*observed, *ungraded}
+    first = first_checks(observed, case.conflicts, lists, thresholds["confirm_share"], read)
     asked = Asked(observed, offers, first, thresholds["upstream_weight"])
     return Weighed(
         sensing=sensing,
@@ -100,7 +104,7 @@ def evidence_weigh(
         upstream=upstream,
         conflicts=case.conflicts,
         next_checks=checks_ranked(model, case.after, words, asked),
-        cannot_tell=untold(model, case.after, observed),
+        cannot_tell=untold(model, case.after, observed, read),
         observed=tuple(observed.items()),
     )
 
@@ -147,14 +151,14 @@ def _settle(case: _Case, of: str, states: tuple[StateWeight, ...]) -> ListResult
     enough = case.limits["settled_share"]
     holding = [each for each in case.conflicts if each.is_open and of in each.holds]
     withheld = _withheld(case, of, states[0].state)
-    top, next_ = states[0], states[1]
+    top = states[0]
     if holding:
         status, reason = Settled.HELD, _held(holding[0])
     elif withheld is not None:
         status, reason = Settled.OPEN, withheld
     elif top.probability >= enough:
         status = Settled.SETTLED
-        reason = f"{top.words}: {top.probability:.0%}, at least {enough:.0%}"
+        reason = f"{top.words}: {_share(top.probability)}, at least {_share(enough)}"
     else:
         part = (
             f"next: {vocabulary().finding(parted_by).check}"
@@ -162,8 +166,13 @@ def _settle(case: _Case, of: str, states: tuple[StateWeight, ...]) -> ListResult
             else "no check known here that may be done now parts the two"
         )
         status = Settled.OPEN
-        reason = f"{top.words} {top.probability:.0%}, {next_.words} {next_.probability:.0%}; {part}"
+        leads = ", ".join(f"{each.words} {_share(each.probability)}" for each in states[:2])
+        reason = f"{leads}; {part}"
     return ListResult(of, states, status, reason, parted_by)
+
+
+def _share(value: float) -> str:
+    return f"{100 * value:.0f} %"
 
 
 def _withheld(case: _Case, of: str, leading: str) -> str | None:

@@ -19,13 +19,15 @@ def first_checks(
     conflicts: tuple[Conflict, ...],
     lists: Collection[ListResult],
     confirm_share: float,
+    read: Collection[str] = (),
 ) -> tuple[tuple[str, str], ...]:
     """Checks that come first, in order, each with why.
 
     Answers: what is to be done before money is spent, however little it may tell on average? First
     the zero where a pressure was read without it; then what open conflicts ask for; then the rest
     of the gate of trust in the sensing, where the pressure is not usual; then the check that shows
-    directly what so far only leads. Order: gates and common practice, no source.
+    directly what so far only leads. Order: gates and common practice, no source. `read` names what
+    was read, graded or not.
 
     Examples
     --------
@@ -33,7 +35,7 @@ def first_checks(
     'response'
     """
     first: list[tuple[str, str]] = []
-    if any(key.endswith("_pressure") for key in observed):
+    if any(key.endswith("_pressure") for key in {*observed, *read}):
         first.append(("zero", "comes first: no pressure is graded before the zero is read"))
     first += [
         (check, f"comes first: {conflict.title}")

@@ -1,6 +1,6 @@
 """What the present evidence cannot tell, however probable a state looks."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from garage.evidence.findings.joint import Floats
 from garage.evidence.findings.posterior import Model
@@ -19,16 +19,19 @@ _FAULTS = {
 _WORTH_SAYING = 0.05
 
 
-def untold(model: Model, joint: Floats, observed: Mapping[str, str]) -> tuple[str, ...]:
+def untold(
+    model: Model, joint: Floats, observed: Mapping[str, str], read: Collection[str]
+) -> tuple[str, ...]:
     """In words, what no weighing of these findings can tell; empty where nothing is left.
 
-    Answers: what would a careful technician say is still not known?
+    Answers: what would a careful technician say is still not known? `read` names what was read,
+    graded or not.
     """
     filter_ = dict(
         zip(model.joint.names["filter"], model.joint.marginal("filter", joint), strict=True)
     )
     said: list[str] = []
-    if "zero" not in observed and any(each in observed for each in _PRESSURE):
+    if "zero" not in observed and any(each in read for each in _PRESSURE):
         said.append(
             "The zero with the engine off is not read: no pressure grades the filter until it is."
         )

@@ -95,22 +95,24 @@ def visit_weigh(
     observed |= said.findings
     situation = _situation(observed, taken.measured, said, limits)
     gates = gates_of(situation, limits)
+    ungraded = tuple(
+        each
+        for each in grades
+        if each.state is None
+        and each.finding not in observed
+        and each.finding in _READ_BY
+        and getattr(taken.measured, _READ_BY[each.finding]) is not None
+    )
     return Evidence(
         grades=grades,
-        ungraded=tuple(
-            each
-            for each in grades
-            if each.state is None
-            and each.finding not in observed
-            and each.finding in _READ_BY
-            and getattr(taken.measured, _READ_BY[each.finding]) is not None
-        ),
+        ungraded=ungraded,
         observed=observed,
         weighed=evidence_weigh(
             observed,
             thresholds=limits,
             likelihoods=likelihoods,
             offers=offers_of(situation, gates),
+            ungraded={each.finding for each in ungraded},
         ),
         gates=gates,
         order=first_to_fix(taken.groups),

@@ -94,6 +94,21 @@ def test_oil_below_its_lower_mark_is_not_within_and_told() -> None:
     assert [each.finding for each in evidence.ungraded] == ["oil_level"]
 
 
+@pytest.mark.parametrize("read", [IDLE, RAISED])
+def test_zero_comes_first_where_a_pressure_was_read_without_it(read: ReadingSaid) -> None:
+    weighed = visit_weigh(VisitSaid(readings=(read,))).weighed
+    assert weighed.next_checks[0].finding == "zero"
+    assert any("zero with the engine off is not read" in each for each in weighed.cannot_tell)
+    nothing = visit_weigh(VisitSaid()).weighed
+    assert nothing.next_checks[0].finding != "zero"
+
+
+def test_short_distance_between_burns_speaks_for_ash_too() -> None:
+    before = visit_weigh(VisitSaid()).weighed.filter.probability("ash_limited")
+    short = visit_weigh(VisitSaid(readings=(size("burn_interval", 90.0),))).weighed.filter
+    assert short.probability("ash_limited") > before
+
+
 def test_coolant_counts_at_cruise_alone() -> None:
     cold = ReadingSaid("coolant_temperature", "60 °C", 60.0, condition="load")
     assert visit_weigh(VisitSaid(readings=(cold,))).observed["warm_up"] == "slow"
