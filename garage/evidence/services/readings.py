@@ -10,6 +10,7 @@ from django.db import transaction
 
 from garage.evidence.display_units import unit_of_display
 from garage.evidence.quantities.reading_check import (
+    BESIDE_MOST,
     ReadingChecked,
     ReadingTyped,
     reading_checked,
@@ -31,8 +32,6 @@ from garage.records.texts import refuse_long
 _BURNS = (OperationKind.REGENERATE_DRIVING, OperationKind.REGENERATE_STATIONARY)
 _FRESH_PARTS = (OperationKind.REPLACE, OperationKind.CLEAN_OFF_VEHICLE)
 _WHOLE_DIGITS = 10
-#: Beyond these the figure was typed wrongly. Judgement, no source.
-_MOST = {"speed_rpm": 10_000, "km_since_burn": 100_000, "minutes_since_burn": 100_000}
 _UNIT_CHARACTERS, _NOTE_CHARACTERS = 16, 200
 
 
@@ -172,7 +171,7 @@ def _broken(job: Job, new: NewReading) -> Iterator[RuleBroken]:
                 do="Choose from the list.",
                 column=column,
             )
-    for column, most in _MOST.items():
+    for column, most in BESIDE_MOST.items():
         number = getattr(new, column)
         if number is not None and not 0 <= number <= most:
             yield RuleBroken(

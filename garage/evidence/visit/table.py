@@ -8,7 +8,12 @@ from dataclasses import dataclass
 from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.gauges.typed import number_typed
 from garage.evidence.quantities.catalogue import KINDS
-from garage.evidence.quantities.reading_check import ReadingTyped, reading_checked, with_unit
+from garage.evidence.quantities.reading_check import (
+    BESIDE_MOST,
+    ReadingTyped,
+    reading_checked,
+    with_unit,
+)
 from garage.evidence.visit.said import ReadingSaid
 from garage.records.choices import EngineCondition, JobPhase, SensorLayout
 from garage.records.importing.faults import shown
@@ -30,7 +35,6 @@ COLUMNS = (
     "finding",
     "state",
 )
-_WHOLE = ("speed_rpm", "km_since_burn", "minutes_since_burn")
 _CHOICES: Mapping[str, tuple[str, ...]] = {
     "kind": KINDS,
     "condition": tuple(EngineCondition.values),
@@ -193,7 +197,7 @@ def _finding(line: int, phase: str, finding: str, state: str) -> LineFinding:
 
 def _reading(line: int, row: Mapping[str, str]) -> ReadingSaid:
     what = f"{row['quantity']} {row.get('value', '')} {row.get('unit', '')}".strip()
-    whole = {name: _whole(what, name, row.get(name, "")) for name in _WHOLE}
+    whole = {name: _whole(what, name, row.get(name, "")) for name in BESIDE_MOST}
     try:
         value = number_typed(row.get("value", "")).value
     except ValueError as refused:
@@ -226,6 +230,8 @@ def _reading(line: int, row: Mapping[str, str]) -> ReadingSaid:
 def _whole(what: str, name: str, cell: str) -> int | None:
     if not cell:
         return None
-    if not (cell.isascii() and cell.isdigit() and len(cell) <= 6):
-        raise _NotTaken(f"{what}, {name} {cell}", f"{name} is a whole number of at most 6 digits")
+    most = BESIDE_MOST[name]
+    plain = cell.isascii() and cell.isdigit() and len(cell) <= len(str(most))
+    if not plain or int(cell) > most:
+        raise _NotTaken(f"{what}, {name} {cell}", f"{name} is a whole number from 0 to {most}")
     return int(cell)

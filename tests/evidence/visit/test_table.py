@@ -26,6 +26,11 @@ def test_reading_is_taken_in_its_standard_unit() -> None:
     assert reading.typed == "0.9 kPa (line 2)"
 
 
+def test_speed_as_high_as_the_records_keep_is_taken() -> None:
+    (reading,) = visit("soot_mass,31,g,idle,,10000,,,").said.readings
+    assert reading.speed_rpm == 10_000
+
+
 @pytest.mark.parametrize("sign", [";", "\t"])
 def test_other_signs_and_decimal_commas_are_read(sign: str) -> None:
     text = f"\ufeffValue{sign}QUANTITY{sign}unit\n4,8{sign}soot_mass{sign}g\n"
@@ -57,6 +62,7 @@ def test_codes_without_any_are_not_told_as_none() -> None:
         ("soot_mass,31,g,,,,three_hose,,", "layout is one of"),
         ("soot_mass,31,g,idle,,8e2,,,", "speed_rpm is a whole number"),
         ("soot_mass,31,g,idle,,-8,,,", "speed_rpm is a whole number"),
+        ("soot_mass,31,g,idle,,10001,,,", "speed_rpm is a whole number from 0 to 10000"),
         ("soot_mass,31,g,engine_off,,800,,,", "does not turn"),
         ("soot_mass,31,g,,,,,tailpipe,black", "a quantity and a finding"),
         (",31,g,,,,,,", "no quantity or finding"),
