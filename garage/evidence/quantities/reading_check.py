@@ -10,7 +10,7 @@ from garage.records.importing.faults import Fault
 
 #: What the engine was doing, the words of a reading's condition.
 ENGINE_OFF = "engine_off"
-#: Most of what is read beside a value; beyond it the figure was typed wrongly. Judgement, no source.
+#: Most of what is read beside a value; beyond it, it was typed wrongly. Judgement, no source.
 BESIDE_MOST = {"speed_rpm": 10_000, "km_since_burn": 100_000, "minutes_since_burn": 100_000}
 UNLABELLED = "the display shows no unit; say which it is"
 
