@@ -87,19 +87,22 @@ class GroupSteps:
         places = life.places()
         rows, weight = places.rows, life.weight
         cells = count * rows
-        # One array of cells for both counts: at a million lives a further one costs as much as
-        # a count. Failures lie behind withdrawals, so that one pass counts both.
-        cell = number.astype(np.int64)
-        cell *= rows
-        cell += places.begin
-        change = _summed(weight, cell, cells).reshape(count, rows)
-        n = change.sum(axis=1)
-        np.greater(life.cause, 0, out=cell, casting="unsafe")
+        # Failures lie behind withdrawals, so that one pass counts both.
+        cell = np.greater(life.cause, 0).astype(np.int64)
         cell *= count
         cell += number
         cell *= rows
         cell += places.end
         left, failed = _summed(weight, cell, 2 * cells).reshape(2, count, rows)
+        n = left.sum(axis=1) + failed.sum(axis=1)
+        # Most enter at the lowest place, and adding to one and the same count over and over is
+        # slow: those are what the others leave.
+        late = np.flatnonzero(places.begin != 0)
+        cell = number.take(late) * np.int64(rows) + places.begin.take(late)
+        change = _summed(None if weight is None else weight.take(late), cell, cells)
+        change = change.reshape(count, rows)
+        if rows:
+            change[:, 0] = n - change.sum(axis=1)
         corrected = failed.sum(axis=1).astype(np.float64)
         if life.capture is not None:
             failing = np.flatnonzero(life.cause > 0)
