@@ -84,7 +84,15 @@ def _is_known(reading: ReadingSaid, unused: list[Unused]) -> bool:
         reason = "whether the engine was off, idling or raised is not said"
         unused.append(Unused(_told(reading), reason))
         return False
+    if is_reckoned_pressure(reading):
+        unused.append(Unused(_told(reading), "is reckoned by the vehicle, not measured"))
+        return False
     return True
+
+
+def is_reckoned_pressure(reading: ReadingSaid) -> bool:
+    """Whether a pressure is the vehicle's own reckoning, which says nothing against its soot."""
+    return reading.quantity == PRESSURE and reading.kind == "modelled"
 
 
 def _size(said: VisitSaid, quantity: str, unused: list[Unused]) -> float | None:

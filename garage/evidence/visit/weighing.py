@@ -15,7 +15,7 @@ from garage.evidence.findings.measured import Measured
 from garage.evidence.findings.situation import Situation
 from garage.evidence.findings.weighed import Weighed
 from garage.evidence.thresholds import Thresholds
-from garage.evidence.visit.measured_of import PRESSURE, numbers_taken
+from garage.evidence.visit.measured_of import PRESSURE, is_reckoned_pressure, numbers_taken
 from garage.evidence.visit.said import ReadingSaid, Unused, VisitSaid
 from garage.records.importing.faults import Fault
 
@@ -189,6 +189,7 @@ def _post_burn(
         each.standard_value
         for each in after
         if (each.quantity, each.condition) == (PRESSURE, "raised")
+        and not is_reckoned_pressure(each)
         and each.standard_value is not None
         and speed_why_not(each.speed_rpm, limits) is None
     ]

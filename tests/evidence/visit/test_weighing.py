@@ -66,6 +66,14 @@ def test_pressure_of_zero_is_a_reading() -> None:
     assert numbers_taken(VisitSaid(readings=(ZERO,))).measured.zero_mbar == 0.0
 
 
+@pytest.mark.parametrize(("kind", "graded"), [("measured", True), ("", True), ("modelled", False)])
+def test_pressure_that_the_vehicle_reckons_is_no_measured_one(kind: str, graded: bool) -> None:
+    # Fails where a reckoned pressure is held against reckoned soot as if it had been measured.
+    evidence = visit_weigh(VisitSaid(readings=(ZERO, replace(RAISED, kind=kind))))
+    assert ("raised_pressure" in evidence.observed) is graded
+    assert (evidence.unused == ()) is graded
+
+
 def test_newer_size_that_cannot_be_leaves_the_size_not_known() -> None:
     good = size("filter_volume", 3.0)
     assert numbers_taken(VisitSaid(lasting=(good,))).measured.litres == 3.0
@@ -201,6 +209,7 @@ def test_pressure_after_a_burn_above_the_familys_opens_the_cleaning() -> None:
         {"layout": "one_hose"},
         {"speed_rpm": None},
         {"speed_rpm": 1500.0},
+        {"kind": "modelled"},
     ],
 )
 def test_reading_that_is_not_one_after_a_burn_opens_no_cleaning(changed: dict[str, object]) -> None:
