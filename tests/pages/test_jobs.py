@@ -1,6 +1,6 @@
 """A workshop's day on the pages: a job opened, worked on, closed, looked up again."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Any
 
 import pytest
@@ -26,6 +26,7 @@ from garage.records.services.settle import vehicles_settle
 from tests.api.scene import Scene, operation, visit
 from tests.pages.conftest import ClientOf
 from tests.pages.reading import leaks_in, text_of
+from tests.records.evidence_factories import ReadingFactory, TroubleCodeReadFactory
 from tests.records.factories import OdometerReadingFactory, VehicleFactory
 
 JPEG = b"\xff\xd8\xff\xe0\x00\x10JFIF\x00" + b"\x00" * 100
@@ -296,6 +297,28 @@ def test_the_sheet_tells_what_was_done_and_what_comes_next(job: Job, technician:
     assert data["advice"] == [["renew the hoses", "not answered yet", "", ""]]
     assert "14 May 2024 or at 141 550 km" in data["recheck"].replace("\u00a0", " ")
     assert any("dry grass" in each for each in data["cautions"])
+
+
+def test_the_sheet_names_readings_and_codes_as_the_pages_do(job: Job) -> None:
+    after = {"quantity": "soot_mass", "value": "4", "unit": "g", "condition": ""}
+    ReadingFactory(job=job, phase="after_work", **after)
+    ReadingFactory(job=job, condition="raised", value="85", unit="", speed_rpm=2700)
+    cleared = {"cleared_at": datetime(2024, 5, 7, 9, tzinfo=UTC), "cleared_by_name": "A. Tester"}
+    TroubleCodeReadFactory(job=job, code="P2463", **cleared)
+    data = job_sheet_data(job_sheet(job=job), made_on=date(2024, 5, 7))
+    assert [[each.replace("\u00a0", " ") for each in row] for row in data["readings"]] == [
+        [
+            "pressure across the filter",
+            "on arrival",
+            "85 (no unit shown)",
+            "raised speed, no load, 2700 rpm",
+        ],
+        ["soot, as the vehicle reckons it", "after the work", "4 g", ""],
+    ]
+    assert [[each.replace("\u00a0", " ") for each in row] for row in data["codes"]] == [
+        ["P2463", "filter restricted, soot", "on arrival", "confirmed, cleared 7 May 2024"]
+    ]
+    assert job_sheet_pdf(job_sheet(job=job), made_on=date(2024, 5, 7))
 
 
 def test_the_sheet_of_another_is_not_found(job: Job, scene: Scene, client_of: ClientOf) -> None:

@@ -3,12 +3,13 @@
 from datetime import date
 from typing import Any
 
+from garage.evidence.jobs.codes import CodeOfJob, job_codes
 from garage.pages import words
 from garage.pages.cautions import keeper_cautions_for
 from garage.pages.history_rows import current_mark, operation_told, reading_told
 from garage.pages.sheets.make import sheet_pdf
 from garage.pages.sheets.rows import cost_rows, reading_row, terms_told, told
-from garage.records.choices import CustomerAnswer, RecheckState
+from garage.records.choices import CustomerAnswer, JobPhase, RecheckState
 from garage.records.jobs import JobSheet
 from garage.records.models import AdviceGiven, Operation, Warranty
 from garage.records.services.warranties import FITTING_KINDS
@@ -48,14 +49,25 @@ def job_sheet_data(sheet: JobSheet, *, made_on: date) -> dict[str, Any]:
                 "On the cause": job.cause_note,
             }
         ),
+        "codes": [_code(each) for each in job_codes(job=job, before=()).codes],
         "done": [operation_told(each, with_cost=False) for each in sheet.operations],
         "parts": [_part(each) for each in sheet.operations if each.kind in FITTING_KINDS],
-        "readings": [reading_row(each.get_phase_display(), each) for each in sheet.readings],
+        "readings": [
+            reading_row(each.get_phase_display(), each)
+            for each in sorted(sheet.readings, key=lambda read: JobPhase.values.index(read.phase))
+        ],
         "costs": cost_rows(sheet.operations),
         "advice": [_advice(each) for each in sheet.advice],
         "recheck": _recheck(sheet),
         "cautions": list(keeper_cautions_for(job.system)),
     }
+
+
+def _code(code: CodeOfJob) -> list[str]:
+    read = code.read
+    cleared = "" if read.cleared_at is None else f", cleared {words.day(read.cleared_at.date())}"
+    said = code.told.words or "not known here"
+    return [code.told.printed, said, read.get_phase_display(), read.get_state_display() + cleared]
 
 
 def _part(operation: Operation) -> list[str]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 
+from garage.evidence.quantities.catalogue import quantities
 from garage.pages import words
 from garage.records.jobs import costs_of
 from garage.records.models import Operation, Reading, Warranty
@@ -13,8 +14,13 @@ def told(facts: dict[str, str]) -> list[list[str]]:
 
 
 def reading_row(when: str, reading: Reading) -> list[str]:
-    value = f"{reading.value.normalize():f} {reading.unit or 'no unit shown'}"
-    return [reading.quantity.replace("_", " "), when, value, reading.get_condition_display()]
+    """Four cells: what was read, when, the value as it was shown, what the engine did."""
+    known = quantities().get(reading.quantity)
+    title = reading.quantity if known is None else known.title
+    value = f"{reading.value.normalize():f}{words.NO_BREAK}{reading.unit or '(no unit shown)'}"
+    speed = [] if reading.speed_rpm is None else [f"{reading.speed_rpm} rpm"]
+    did = filter(None, [reading.get_condition_display(), *speed])
+    return [title, when, value, ", ".join(did)]
 
 
 def cost_rows(operations: Iterable[Operation]) -> list[list[str]]:
