@@ -81,7 +81,6 @@ def evidence_page(
         None,
         job=job,
         mark=current_mark(job.vehicle),
-        phase=JobPhase(phase).label,
         phases=JobPhase.choices,
         evidence=evidence,
         observed=_observed(evidence),

@@ -84,7 +84,6 @@ def gauges_page(
         mark=current_mark(job.vehicle),
         family=family,
         phase=phase,
-        phase_words=JobPhase(phase).label,
         phases=JobPhase.choices,
         asked=f"?{asked}" if asked else "",
         displays=told,

@@ -30,6 +30,7 @@ from garage.pages.in_view import in_view
 from garage.pages.reference_told import reference_table
 from garage.pages.respond import page
 from garage.pages.words import NO_BREAK, UNKNOWN, spaced
+from garage.pages.write import may_write
 from garage.records.choices import EvidenceList, JobPhase
 from garage.records.models import Job
 
@@ -64,7 +65,6 @@ def resistance_page(request: HttpRequest, job: Job, phase: str) -> HttpResponse:
         None,
         job=job,
         mark=current_mark(job.vehicle),
-        phase=JobPhase(phase).label,
         phases=JobPhase.choices,
         found=found,
         verdict=_verdict(found),
@@ -80,6 +80,7 @@ def resistance_page(request: HttpRequest, job: Job, phase: str) -> HttpResponse:
         interval="" if deposits is None else _INTERVALS[deposits.interval.status],
         cautions=procedure("engine_running"),
         cautions_defer=DEFER,
+        may_write=may_write(request, job.organisation_id),
     )
 
 

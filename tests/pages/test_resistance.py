@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from django.test import Client
 
-from garage.records.models import Job
+from garage.records.models import Job, Vehicle
 from tests.api.scene import Scene, visit
 from tests.pages.conftest import ClientOf
 from tests.pages.reading import leaks_in, specs_of, text_of
@@ -127,6 +127,15 @@ def test_ash_form_that_does_not_hold_comes_back_filled(job: Job, technician: Cli
     content = technician.get(page_of(job), sent).content.decode()
     assert 'value="-1"' in content
     assert "nothing was reckoned" in content
+
+
+def test_vehicle_without_a_family_is_led_to_where_it_is_written(
+    job: Job, technician: Client
+) -> None:
+    leads = f'href="/vehicles/{job.vehicle_id}/facts/">Write it down'
+    assert leads not in technician.get(page_of(job)).content.decode()
+    Vehicle.objects.filter(pk=job.vehicle_id).update(engine_family=None)
+    assert leads in technician.get(page_of(job)).content.decode()
 
 
 def test_phase_is_that_of_the_address(job: Job, technician: Client) -> None:

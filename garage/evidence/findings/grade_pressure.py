@@ -177,9 +177,9 @@ def _table_why_not(at: Measured, limits: Thresholds) -> str | None:
 def _very_low(at: Measured, value: float, limits: Thresholds) -> tuple[str, str] | None:
     clean = at.family.clean_mbar
     if clean is not None:
-        least = limits["clean_share_least"] * clean
-        if value < least:
-            words = f"below {limits['clean_share_least']:.0%} of the family's clean {clean:g} mbar"
+        share = limits["clean_share_least"]
+        if value < share * clean:
+            words = f"below {100 * share:.0f} % of the family's clean {clean:g} mbar"
             return "clean_share_least", words
         return None
     plain = limits["raised_very_low_mbar"]
