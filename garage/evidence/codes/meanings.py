@@ -71,6 +71,17 @@ def shipped_meanings() -> Mapping[str, Meaning]:
     return MappingProxyType(_shipped())
 
 
+def speaks_of_ash(code: str) -> bool:
+    """Whether a code of loading speaks of ash alone; of an SPN whatever the FMI.
+
+    Examples
+    --------
+    >>> speaks_of_ash("P242F"), speaks_of_ash("3720/15"), speaks_of_ash("P2463")
+    (True, True, False)
+    """
+    return code.split("/", maxsplit=1)[0] in _read()["ash"]
+
+
 def groups() -> Mapping[str, str]:
     """Every group with its title."""
     return MappingProxyType(dict(_read()["groups"]))

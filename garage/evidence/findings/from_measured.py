@@ -199,6 +199,8 @@ def _code(at: Measured, group: str) -> Grade:
     key = f"codes_{group}"
     if at.code_groups is None:
         return Grade(key, None, "codes were not read")
+    if group == "loading" and at.code_groups.get(group, False) and at.ash_code_alone:
+        return Grade(key, "ash", "a code of ash is present, none of soot or pressure")
     if at.code_groups.get(group, False):
         return Grade(key, "present", "a code of the group is present")
     if at.self_tests_finished is True:

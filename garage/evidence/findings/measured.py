@@ -72,6 +72,8 @@ class Measured:
         This vehicle's own clean value at raised speed, corrected for zero.
     code_groups : mapping of group to bool, or None
         None where the codes were not read.
+    ash_code_alone : bool
+        Whether the codes of loading speak of ash, and none of soot or pressure.
     self_tests_finished : bool or None
     particles_per_cm3 : float or None
     oil_level_percent : float or None
@@ -94,6 +96,7 @@ class Measured:
     distance_since_burn_km: float | None = None
     burn_interval_km: float | None = None
     code_groups: Mapping[str, bool] | None = None
+    ash_code_alone: bool = False
     self_tests_finished: bool | None = None
     particles_per_cm3: float | None = None
     oil_level_percent: float | None = None

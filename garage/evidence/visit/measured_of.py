@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from garage.evidence.codes.meanings import grouped, groups
+from garage.evidence.codes.meanings import grouped, groups, speaks_of_ash
 from garage.evidence.codes.status import FaultState, read_status
 from garage.evidence.findings.measured import CODE_GROUPS, Measured
 from garage.evidence.visit.said import ReadingSaid, Unused, VisitSaid
@@ -42,7 +42,7 @@ def numbers_taken(said: VisitSaid) -> NumbersTaken:
     pressures = {each.condition: each for each in known if each.quantity == PRESSURE}
     raised = pressures.get(_RAISED)
     layouts = {each.layout for each in known if each.layout}
-    present = _groups_present(said, unused)
+    standing = _standing(said, unused)
     measured = Measured(
         zero_mbar=_number(pressures.get(_OFF)),
         idle_mbar=_number(pressures.get(_IDLE)),
@@ -58,7 +58,8 @@ def numbers_taken(said: VisitSaid) -> NumbersTaken:
         soot_fall_inlet_c=said.soot_fall_inlet_c,
         distance_since_burn_km=_since_burn(known, unused),
         burn_interval_km=_last(known, "burn_interval", unused),
-        code_groups=dict.fromkeys(present, True) or None,
+        code_groups=dict.fromkeys(standing, True) or None,
+        ash_code_alone="loading" in standing and all(map(speaks_of_ash, standing["loading"])),
         self_tests_finished=_tests_finished(said),
         particles_per_cm3=_last(known, "particle_count", unused),
         oil_level_percent=_number(
@@ -70,7 +71,7 @@ def numbers_taken(said: VisitSaid) -> NumbersTaken:
             [each for each in known if each.condition == _LOAD], "coolant_temperature", unused
         ),
     )
-    return NumbersTaken(measured, present, tuple(unused))
+    return NumbersTaken(measured, tuple(standing), tuple(unused))
 
 
 def _is_known(reading: ReadingSaid, unused: list[Unused]) -> bool:
@@ -130,8 +131,8 @@ def _since_burn(known: list[ReadingSaid], unused: list[Unused]) -> float | None:
     return beside[-1] if beside else None
 
 
-def _groups_present(said: VisitSaid, unused: list[Unused]) -> tuple[str, ...]:
-    """Groups of the codes that stand; codes that say nothing here are told."""
+def _standing(said: VisitSaid, unused: list[Unused]) -> dict[str, list[str]]:
+    """The codes that stand by their groups; codes that say nothing here are told."""
     standing = []
     for each in said.codes:
         status = None if each.status_byte is None else read_status(each.status_byte)
@@ -145,7 +146,7 @@ def _groups_present(said: VisitSaid, unused: list[Unused]) -> tuple[str, ...]:
     for group in sorted(set(by_group) - known - {""}):
         reason = f"{groups()[group]}: not weighed here"
         unused.extend(Unused(code, reason) for code in by_group[group])
-    return tuple(sorted(known))
+    return {group: by_group[group] for group in sorted(known)}
 
 
 def _tests_finished(said: VisitSaid) -> bool | None:

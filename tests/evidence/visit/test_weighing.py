@@ -248,6 +248,23 @@ def test_pressure_after_a_cleaning_needs_no_burn(after_mbar: float, way: str) ->
     assert visit_weigh(said).gates.gate("replace").way.value == way
 
 
+@pytest.mark.parametrize(
+    ("codes", "state", "leading"),
+    [
+        (["P242F"], "ash", "ash_limited"),
+        (["3720/15"], "ash", "ash_limited"),
+        (["P2463"], "present", "soot_loaded"),
+        (["P242F", "P2463"], "present", "soot_loaded"),
+    ],
+)
+def test_code_of_ash_alone_speaks_for_ash_before_soot(
+    codes: list[str], state: str, leading: str
+) -> None:
+    evidence = visit_weigh(VisitSaid(codes=tuple(CodeSaid(each) for each in codes)))
+    assert evidence.observed["codes_loading"] == state
+    assert (evidence.weighed.filter.leading, evidence.weighed.filter.settled) == (leading, None)
+
+
 def test_code_of_too_little_pressure_speaks_for_a_hole_or_a_hose_and_for_no_load() -> None:
     before = visit_weigh(VisitSaid()).weighed
     low = visit_weigh(VisitSaid(codes=(CodeSaid("P244A"),))).weighed
