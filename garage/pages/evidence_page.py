@@ -97,6 +97,7 @@ def evidence_page(
         finding_form=refused.get("finding")
         or FindingForm(prefix="finding", initial={"phase": phase}, of=asked),
         finding_asked=asked,
+        finding_waiting=refused.get("finding"),
         outcome_form=refused.get("outcome") or OutcomeForm(prefix="outcome"),
         may_write=may_write(request, job.organisation_id),
         cautions_defer=DEFER,
@@ -116,7 +117,8 @@ def _observed(evidence: JobEvidence) -> list[tuple[str, str, str]]:
     told = []
     for key, state in words.checked(evidence.observed).items():
         finding = words.finding(key)
-        source = "seen" if key in evidence.seen else graded[key].words
+        seen = evidence.seen.get(key)
+        source = graded[key].words if seen is None else "; ".join(filter(None, ["seen", seen.note]))
         told.append((finding.title, finding.words(state), source))
     return told
 

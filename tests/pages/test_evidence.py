@@ -104,7 +104,7 @@ def test_form_asks_for_the_phase_of_its_page_and_leads_back_to_it(
     answer = technician.post(page_of(job) + "finding/?phase=after_work", sent)
     assert answer["Location"] == page_of(job) + "?phase=after_work"
     refused = technician.post(page_of(job) + "finding/?phase=after_work", {})
-    assert f"{page_of(job)}caution/?phase=after_work#before".encode() in refused.content
+    assert f"{page_of(job)}caution/?phase=after_work#add".encode() in refused.content
 
 
 def test_finding_before_its_cautions_comes_back_with_why(job: Job, technician: Client) -> None:
@@ -117,10 +117,17 @@ def test_finding_before_its_cautions_comes_back_with_why(job: Job, technician: C
     assert b"seen cold" in answer.content
     assert not FindingSeen.objects.exists()
     confirmed = {"caution-procedure": "engine_running", "caution-name": "A. Tester"}
-    technician.post(page_of(job) + "caution/", confirmed)
+    for name, value in sent.items():
+        assert f'<input type="hidden" name="{name}" value="{value}">' in answer.content.decode()
+    filled = technician.post(page_of(job) + "caution/", confirmed | sent)
+    assert b'<option value="smoke:blue" selected>' in filled.content
+    assert b"seen cold" in filled.content
+    assert "Your name is kept" in text_of(filled)
+    assert not FindingSeen.objects.exists()
     assert CautionConfirmed.objects.get(job=job).name == "A. Tester"
-    technician.post(page_of(job) + "finding/", sent)
+    told = text_of(technician.post(page_of(job) + "finding/", sent, follow=True))
     assert FindingSeen.objects.get(job=job).state == "blue"
+    assert "blue (seen; seen cold)" in told
 
 
 def test_cautions_of_one_procedure_are_said_once(job: Job, technician: Client) -> None:

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.models import AbstractBaseUser
 from django.http import Http404, HttpRequest, HttpResponse
@@ -52,6 +53,14 @@ _WRITES = {
 }
 
 
+def _finding_waiting(request: HttpRequest) -> FindingForm | None:
+    """The finding that waited for cautions just confirmed, as it was typed; kept by a tap more."""
+    typed = {name: request.POST.get(f"finding-{name}") for name in FindingForm.base_fields}
+    if not request.POST.get("caution-name") or typed["found"] is None:
+        return None
+    return FindingForm(prefix="finding", initial=typed)
+
+
 @login_required
 @require_POST
 def job_evidence_write(request: HttpRequest, job_id: int, what: str) -> HttpResponse:
@@ -65,6 +74,10 @@ def job_evidence_write(request: HttpRequest, job_id: int, what: str) -> HttpResp
     form: forms.Form = form_class(request.POST, prefix=what)
     phase = phase_asked(request.GET.get("phase"))
     if tried(form, lambda said: do(found, said, member.user)):
+        waiting = _finding_waiting(request)
+        if waiting is not None:
+            messages.success(request, words)
+            return evidence_page(request, found, phase, {"finding": waiting})
         shown = form.cleaned_data.get("phase", phase)
         return done(request, words, f"{reverse('job-evidence', args=[found.pk])}?phase={shown}")
     return evidence_page(request, found, phase, {what: form})
