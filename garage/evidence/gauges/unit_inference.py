@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import isfinite
+from math import isfinite, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -94,8 +94,8 @@ def unit_inferred(
 
     Notes
     -----
-    Marginal likelihood of the differences between the pairs; a sound sensor's gain error is normal
-    (a threshold). Uniform resolutions enter by their variance, width squared over 12
+    Marginal likelihood of what was shown, the offset taken out; the gain error of a sound sensor
+    is normal (a threshold). Uniform resolutions enter by their variance, width squared over 12
     (JCGM 100:2008, 4.3.7, from memory).
 
     Examples
@@ -167,28 +167,38 @@ def _variances(pairs: Sequence[Pair]) -> tuple[Vector, Vector]:
 
 
 def _evidence(name: str, pairs: Sequence[Pair], limits: Thresholds) -> float:
-    """Log of the marginal likelihood, the offset taken out by differences."""
+    """Log of the marginal likelihood, the offset taken out."""
     if len({p.applied_pa for p in pairs}) < 2:
         return 0.0
     spread = limits["sound_gain_spread_share"]
     if name != NONE_OF_THESE:
-        return _log_density(pairs, 1 / float(PA_PER_UNIT[name]), spread)
-    slopes = np.geomspace(_NONE_LEAST, _NONE_MOST, _NONE_STEPS)
-    logs = np.array([_log_density(pairs, float(slope), spread) for slope in (*slopes, *-slopes)])
+        return float(_log_densities(pairs, np.array([1 / float(PA_PER_UNIT[name])]), spread)[0])
+    rising = np.geomspace(_NONE_LEAST, _NONE_MOST, _NONE_STEPS)
+    logs = _log_densities(pairs, np.concatenate([rising, -rising]), spread)
     return float(logs.max() + np.log(np.sum(np.exp(logs - logs.max())) / _NONE_STEPS))
 
 
-def _log_density(pairs: Sequence[Pair], slope: float, gain_spread: float) -> float:
+def _log_densities(pairs: Sequence[Pair], slopes: Vector, gain_spread: float) -> Vector:
+    """Of the shown values at each slope, but for a constant; offset flat, gain error normal.
+
+    Sums about the weighted mean, not an inverse: that of a display with many digits is singular in
+    floating point.
+    """
     applied = np.array([p.applied_pa for p in pairs])
     shown = np.array([p.shown for p in pairs])
     of_applied, of_shown = _variances(pairs)
-    cover = np.diag(slope**2 * of_applied + of_shown)
-    cover += (gain_spread * slope) ** 2 * np.outer(applied, applied)
-    to_first = np.hstack([-np.ones((len(pairs) - 1, 1)), np.eye(len(pairs) - 1)])
-    cover = to_first @ cover @ to_first.T
-    gap = to_first @ (shown - slope * applied)
-    _, log_det = np.linalg.slogdet(cover)
-    return float(-0.5 * (gap @ np.linalg.solve(cover, gap) + log_det))
+    variance = slopes[:, None] ** 2 * of_applied + of_shown
+    weight = 1 / variance
+    total = weight.sum(axis=1)
+    across = applied - (weight @ applied / total)[:, None]
+    gap = shown - (weight @ shown / total)[:, None] - slopes[:, None] * across
+    spread = (weight * across**2).sum(axis=1)
+    firm = 1 / (gain_spread * slopes) ** 2  # how firmly a sound sensor holds its gain
+    lean = (weight * across * gap).sum(axis=1) / (spread + firm)
+    square = (weight * (gap - lean[:, None] * across) ** 2).sum(axis=1) + lean**2 * firm
+    log_det = np.log(variance).sum(axis=1) + np.log(total) + np.log1p(spread / firm)
+    logs: Vector = -0.5 * (square + log_det)
+    return logs
 
 
 def _fit(pairs: Sequence[Pair]) -> Fit | None:
@@ -197,13 +207,16 @@ def _fit(pairs: Sequence[Pair]) -> Fit | None:
         return None
     shown = np.array([p.shown for p in pairs])
     of_applied, of_shown = _variances(pairs)
-    design = np.column_stack([np.ones_like(applied), applied])
-    slope = float(np.polyfit(applied, shown, 1)[0])
-    for _ in range(3):  # the slope carries the gauge's error into the shown value
-        weights = 1 / (of_shown + slope**2 * of_applied)
-        cover = np.linalg.inv(design.T @ (weights[:, None] * design))
-        offset, slope = (float(v) for v in cover @ design.T @ (weights * shown))
-    off, lean = (float(v) for v in _NORMAL_95 * np.sqrt(np.diag(cover)))
+    weight = np.ones_like(applied)
+    for _ in range(4):  # all alike, then as the slope carries the gauge's error into what is shown
+        total = float(weight.sum())
+        middle = float(weight @ applied) / total
+        across = applied - middle
+        square = float(weight @ across**2)
+        slope = float((weight * across) @ shown) / square
+        offset = float(weight @ shown) / total - slope * middle
+        lean, off = _NORMAL_95 / sqrt(square), _NORMAL_95 * sqrt(1 / total + middle**2 / square)
+        weight = 1 / (of_shown + slope**2 * of_applied)
     return Fit(slope, (slope - lean, slope + lean), offset, (offset - off, offset + off))
 
 
