@@ -87,9 +87,12 @@ def sensing_gate(at: Situation) -> Gate:
     if faults:
         how = "put the sensor, hoses or unit right and read again; no filter decision before"
         return Gate("sensing", _SENSING, Way.SHUT, "; ".join(faults), how)
-    missing = tuple(each for each in ("zero", "hoses", "response") if each not in found)
+    asked = ["zero", "hoses", "response"]
+    if found.get("family_compare") == "differs_threefold":
+        asked.append("unit_check")
+    missing = tuple(each for each in asked if each not in found)
     if missing:
-        reason = f"not checked: {', '.join(missing)}"
+        reason = f"not checked: {', '.join(each.replace('_', ' ') for each in missing)}"
         how = "check them; no filter decision before"
         return Gate("sensing", _SENSING, Way.UNKNOWN, reason, how, missing)
     return Gate("sensing", _SENSING, Way.OPEN, "zero, hoses and response are in order")

@@ -147,6 +147,21 @@ def test_sensing_not_checked_is_unknown_until(missing: str) -> None:
     assert (gate.way, gate.checks) == (Way.UNKNOWN, (missing,))
 
 
+@pytest.mark.parametrize(
+    ("seen", "way"),
+    [
+        ({"family_compare": "alike"}, Way.OPEN),
+        ({"family_compare": "differs_threefold"}, Way.UNKNOWN),
+        ({"family_compare": "differs_threefold", "unit_check": "as_written"}, Way.OPEN),
+    ],
+)
+def test_sensing_waits_for_the_unit_where_the_family_reads_another_thing(
+    seen: dict[str, str], way: Way
+) -> None:
+    """Fails if a filter is decided on in a unit that the family says is likely mistaken."""
+    assert gates_of(_with(READY, **seen)).gate("sensing").way is way
+
+
 @pytest.mark.parametrize("fault", [{code: "present"} for code in CODES])
 def test_cause_open_code_comes_first(fault: dict[str, str]) -> None:
     """Fails if a filter is worked on while a code of the engine is open; fixed, it opens."""
