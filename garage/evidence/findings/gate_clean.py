@@ -55,6 +55,10 @@ def _by_soot(at: Situation) -> Gate:
         if each.key == _CONTRADICTED and each.is_open:
             how = "check first which of the two is wrong"
             return Gate("clean", CLEAN, Way.UNKNOWN, each.title, how, each.checks_left)
+    if at.particles_over and "filter_looked_at" not in at.findings:
+        reason = "particles are over the limit: the filter may be cracked, which no cleaning mends"
+        how, checks = "look into the filter", ("filter_looked_at",)
+        return Gate("clean", CLEAN, Way.UNKNOWN, reason, how, checks)
     reason = "soot is over the limit for a burn; compare mass and flow before and after"
     return Gate("clean", CLEAN, Way.OPEN, reason)
 

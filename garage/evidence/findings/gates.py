@@ -82,7 +82,7 @@ def _replace_gate(at: Situation, clean: Gate) -> Gate:
     proof = "proof photo and baseline of the new part; resets, and oil change where diluted"
     if found.get("filter_looked_at") == "damaged":
         return Gate("replace", _REPLACE, Way.OPEN, f"cracked or melted, as seen; {proof}")
-    if _over_count(at):
+    if at.particles_over:
         doubt = _count_doubted(at)
         if doubt is not None:
             return doubt
@@ -96,14 +96,6 @@ def _replace_gate(at: Situation, clean: Gate) -> Gate:
         reason, how = "cleaning comes first", "clean, and measure after"
         return Gate("replace", _REPLACE, Way.SHUT, reason, how)
     return not_reached("replace", _REPLACE, clean)
-
-
-def _over_count(at: Situation) -> bool:
-    """Whether particles are over the limit; where they were counted again, that count holds."""
-    again = at.findings.get("particle_recheck")
-    if at.particles_over_limit is True or again is not None:
-        return at.particles_over_limit is True or again == "over_limit"
-    return at.findings.get("particle_count") in {"over_limit", "very_high"}
 
 
 def _count_doubted(at: Situation) -> Gate | None:

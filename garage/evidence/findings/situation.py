@@ -80,6 +80,16 @@ class Situation:
         return _either(self.filter_absent, self.findings.get("filter_looked_at"), "absent")
 
     @property
+    def particles_over(self) -> bool:
+        """Whether particles are over the limit; where they were counted again, that count holds."""
+        if self.particles_over_limit is True:
+            return True
+        again = self.findings.get("particle_recheck")
+        if again is not None:
+            return again == "over_limit"
+        return self.findings.get("particle_count") in {"over_limit", "very_high"}
+
+    @property
     def conditions(self) -> bool | None:
         """Whether the vehicle's own conditions for a burn are met."""
         if self.conditions_met is not None:

@@ -269,6 +269,24 @@ def test_clean_waits_where_reckoned_soot_and_pressure_contradict() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("seen", "way"),
+    [
+        ({"particle_count": "low"}, Way.OPEN),
+        ({"particle_count": "over_limit"}, Way.UNKNOWN),
+        ({"particle_count": "over_limit", "particle_recheck": "low"}, Way.OPEN),
+        ({"particle_count": "over_limit", "filter_looked_at": "sound"}, Way.OPEN),
+        ({"particle_count": "over_limit", "filter_looked_at": "damaged"}, Way.SHUT),
+    ],
+)
+def test_clean_waits_for_a_look_where_particles_say_that_it_is_cracked(
+    seen: dict[str, str], way: Way
+) -> None:
+    """Fails if a filter that lets soot through is cleaned for the soot that is reckoned in it."""
+    at = _with(replace(READY, soot_g=30.0), modelled_soot="over_limit", **seen)
+    assert gates_of(at).gate("clean").way is way
+
+
 def test_soot_of_an_old_part_neither_burns_nor_cleans_the_new_one() -> None:
     """Fails if soot that was not set back with a new filter has that filter cleaned."""
     at = _with(replace(READY, soot_g=45.0), modelled_soot="over_limit")
