@@ -46,6 +46,15 @@ class ListTold:
 
 
 @dataclass(frozen=True)
+class CheckTold:
+    """A check, why an earlier one of it said nothing, and where it is written down."""
+
+    check: NextCheck
+    read_before: str
+    at: WrittenAt
+
+
+@dataclass(frozen=True)
 class CautionsTold:
     """The cautions of a procedure, who confirmed them here, or the form to do so."""
 
@@ -90,7 +99,7 @@ def evidence_page(
             (each, _checks_of(each)) for each in evidence.weighed.conflicts if _contradicts(each)
         ],
         agreements=[each for each in evidence.weighed.conflicts if not _contradicts(each)],
-        checks=[(each, written_at(job.pk, each.finding, phase)) for each in checks],
+        checks=[_check_told(each, evidence, job) for each in checks],
         gates=[(each, _opened_by(each, job, phase)) for each in evidence.gates.gates],
         cautions=cautions_told(job, _procedures(checks, refused), refused),
         outcomes=_outcomes_told(job),
@@ -102,6 +111,17 @@ def evidence_page(
         may_write=may_write(request, job.organisation_id),
         cautions_defer=DEFER,
     )
+
+
+def _check_told(check: NextCheck, evidence: JobEvidence, job: Job) -> CheckTold:
+    """A check read before is told with why it said nothing; codes lack the vehicle's own tests."""
+    words = {each.finding: each.words for each in evidence.ungraded}
+    finding = check.finding
+    if finding.startswith("codes_") and any(e.startswith("codes_") for e in evidence.observed):
+        words |= {each.finding: each.words for each in evidence.grades}
+        finding = "self_tests"
+    at = written_at(job.pk, finding, evidence.phase)
+    return CheckTold(check, words.get(check.finding, ""), at)
 
 
 def _opened_by(gate: Gate, job: Job, phase: str) -> list[WrittenAt]:

@@ -10,7 +10,7 @@ from garage.records.models import CautionConfirmed, FindingSeen, Job, OutcomeCon
 from tests.api.scene import Scene, visit
 from tests.pages.conftest import ClientOf
 from tests.pages.reading import leaks_in, text_of
-from tests.records.evidence_factories import ReadingFactory
+from tests.records.evidence_factories import ReadingFactory, TroubleCodeReadFactory
 from tests.records.factories import VehicleFactory
 
 
@@ -84,6 +84,19 @@ def test_next_check_and_gate_say_where_they_are_written_down(
     told = text_of(client_of(scene.cast.viewer).get(page_of(job)))
     assert "What to check next" in told
     assert "Write it down" not in told
+
+
+def test_check_read_before_says_why_it_told_nothing(job: Job, technician: Client) -> None:
+    ReadingFactory(job=job, condition="engine_off", value="0")
+    told = text_of(technician.get(page_of(job)))
+    assert "Read before" not in told
+    ReadingFactory(job=job, condition="raised", value="60", speed_rpm=2000)
+    TroubleCodeReadFactory(job=job, code="P2463")
+    answer = technician.get(page_of(job))
+    told = text_of(answer).split("What may be done")[0]
+    assert "Read before, and yet telling nothing: read at 2000 rpm" in told
+    assert "Read before, and yet telling nothing: none of the group, but self-tests" in told
+    assert b"finding=self_tests#add" in answer.content
 
 
 def test_finding_that_is_asked_for_stands_alone(job: Job, technician: Client) -> None:
