@@ -14,6 +14,7 @@ class Basis(StrEnum):
     MEMORY = "memory"
     CALCULATED = "calculated"
     JUDGEMENT = "judgement"
+    OWN = "own"
 
     @property
     def words(self) -> str:
@@ -26,6 +27,7 @@ _WORDS = {
     Basis.MEMORY: "from memory of a published source",
     Basis.CALCULATED: "calculated here",
     Basis.JUDGEMENT: "judgement, no source",
+    Basis.OWN: "own value",
 }
 
 
@@ -116,7 +118,7 @@ class Thresholds:
             value=own.value,
             unit=shipped.unit,
             title=shipped.title,
-            basis=Basis.SOURCE,
+            basis=Basis.OWN,
             source=own.source,
             least=shipped.least,
             most=shipped.most,

@@ -21,6 +21,8 @@ def test_override_stands_in_place_with_its_source_and_leaves_the_shipped() -> No
     own = shipped.overridden([Override("zero_mbar", 1.0, "own gauge")])
     assert (own["zero_mbar"], own.told("zero_mbar").source) == (1.0, "own gauge")
     assert own.is_own("zero_mbar")
+    # Fails where what a workshop says itself is told as published.
+    assert own.told("zero_mbar").basis.words == "own value"
     assert (shipped["zero_mbar"], shipped.is_own("zero_mbar")) == (2.0, False)
 
 

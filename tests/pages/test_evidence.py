@@ -125,6 +125,7 @@ def test_finding_before_its_cautions_comes_back_with_why(job: Job, technician: C
     answer = technician.post(page_of(job) + "finding/", sent)
     told = text_of(answer)
     assert "confirmed before the step" in told
+    assert "Not confirmed." in told  # what paper bears in place of the form
     assert "Running the engine while standing" in told
     assert b'value="engine_running"' in answer.content
     assert b"seen cold" in answer.content
