@@ -167,14 +167,17 @@ def _decoded(content: bytes) -> str:
 
 def _refuse_untold(drive: Drive) -> None:
     """A log in which no change of soot can be seen tells nothing here."""
-    if max(_rows_with(drive, "time_s"), _rows_with(drive, "distance_km")) >= _ROWS_LEAST:
+    count = max(_rows_with(drive, "time_s"), _rows_with(drive, "distance_km"))
+    if count >= _ROWS_LEAST:
         return
-    raise RuleBroken(
-        f"a log has at least {_ROWS_LEAST} rows with soot and with time or distance",
-        got=_why_none(drive),
-        do="Put the names and units into the first line, as in the example.",
-        column="log",
-    )
+    rule = f"a log has at least {_ROWS_LEAST} rows with soot and with time or distance"
+    if drive.soot_g is None:
+        got = "; ".join(["no column of soot", *drive.remarks])
+        do = "Put the names and units into the first line, such as `time_s,soot_g`."
+    else:
+        got = _faults_told(drive) or f"{count} of {drive.row_count} rows"
+        do = "Put right the lines that are named, or log for longer."
+    raise RuleBroken(rule, got=got, do=do, column="log")
 
 
 def _rows_with(drive: Drive, along: str) -> int:
@@ -183,11 +186,7 @@ def _rows_with(drive: Drive, along: str) -> int:
     return int(drive.together(along, "soot_g").shape[1])
 
 
-def _why_none(drive: Drive) -> str:
-    if drive.soot_g is None:
-        return "no column of soot"
-    if not drive.faults:
-        return f"{drive.row_count} rows"
+def _faults_told(drive: Drive) -> str:
     told = [fault_words(each) for each in drive.faults[:FAULTS_TOLD]]
     more = len(drive.faults) - len(told)
     return "; ".join([*told, *([f"and {more} more lines"] if more else [])])

@@ -72,13 +72,22 @@ def test_refusal_counts_the_faults_that_it_does_not_name(job: Job) -> None:
         ("", "none"),
         ("mood;weather\ngood;fine\n", "mood;weather"),
         ("time_s;inlet (°C)\n0;600\n60;610\n", "no column of soot"),
-        ("time_s;soot (g)\n0;18,2\n", "1 rows"),
+        ("time_s;soot (stone)\n0;3\n60;4\n", "`soot (stone)` is not read"),
+        ("time_s;soot (g)\n0;18,2\n60;\n", "1 of 2 rows"),
         ("soot (g)\n18,2\n18,4\n", "soot (g)"),
         (b"time_s;soot (g)\n0;1\x00\n60;2\n", "bytes of another kind"),
     ],
 )
 def test_what_is_no_log_is_refused(job: Job, content: bytes | str, got: str) -> None:
     assert got in refused(job, replace(HOME, content=content))["log"].got
+
+
+@pytest.mark.parametrize(
+    ("rows", "do"),
+    [("time_s;soot (g)\n60;18,2\n0;18,3\n", "lines"), ("time_s;inlet (°C)\n0;60\n", "first line")],
+)
+def test_refused_log_is_told_what_would_help(job: Job, rows: str, do: str) -> None:
+    assert do in refused(job, replace(HOME, content=rows))["log"].do
 
 
 def test_log_as_large_as_allowed_is_taken_and_a_byte_more_is_not(job: Job) -> None:
