@@ -12,6 +12,7 @@ from garage.evidence.findings.next_check import NextCheck
 from garage.evidence.findings.procedures import Procedure, procedure
 from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.findings.weighed import ListResult
+from garage.evidence.jobs.bare_pressures import bare_pressures
 from garage.evidence.jobs.evidence import JobEvidence, job_evidence
 from garage.pages.cautions import DEFER
 from garage.pages.forms.evidence import CautionForm, FindingForm, OutcomeForm
@@ -19,7 +20,7 @@ from garage.pages.history_rows import current_mark
 from garage.pages.in_view import in_view
 from garage.pages.respond import page
 from garage.pages.write import may_write
-from garage.pages.written_at import WrittenAt, written_at
+from garage.pages.written_at import WrittenAt, waits_for_unit, written_at
 from garage.records.choices import EvidenceList, JobPhase
 from garage.records.models import CautionConfirmed, Job
 
@@ -99,7 +100,7 @@ def evidence_page(
             (each, _checks_of(each)) for each in evidence.weighed.conflicts if _contradicts(each)
         ],
         agreements=[each for each in evidence.weighed.conflicts if not _contradicts(each)],
-        checks=[_check_told(each, evidence, job) for each in checks],
+        checks=_checks_told(checks, evidence, job),
         gates=[(each, _opened_by(each, job, phase)) for each in evidence.gates.gates],
         cautions=cautions_told(job, _procedures(checks, refused), refused),
         outcomes=_outcomes_told(job),
@@ -113,14 +114,24 @@ def evidence_page(
     )
 
 
-def _check_told(check: NextCheck, evidence: JobEvidence, job: Job) -> CheckTold:
-    """A check read before is told with why it said nothing; codes lack the vehicle's own tests."""
+def _checks_told(checks: Sequence[NextCheck], evidence: JobEvidence, job: Job) -> list[CheckTold]:
+    bare = bare_pressures(job=job, phase=evidence.phase)
+    return [_check_told(each, evidence, job, bare) for each in checks]
+
+
+def _check_told(
+    check: NextCheck, evidence: JobEvidence, job: Job, bare: frozenset[str]
+) -> CheckTold:
+    """A check read before is told with why it said nothing: codes lack the vehicle's own tests, a
+    bare pressure its unit."""
     words = {each.finding: each.words for each in evidence.ungraded}
     finding = check.finding
     if finding.startswith("codes_") and any(e.startswith("codes_") for e in evidence.observed):
         words |= {each.finding: each.words for each in evidence.grades}
         finding = "self_tests"
-    at = written_at(job.pk, finding, evidence.phase)
+    if waits_for_unit(finding, bare):
+        words[finding] = "the display shows no unit; find which it is"
+    at = written_at(job.pk, finding, evidence.phase, bare)
     return CheckTold(check, words.get(check.finding, ""), at)
 
 

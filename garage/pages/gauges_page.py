@@ -88,6 +88,7 @@ def gauges_page(
         asked=f"?{asked}" if asked else "",
         displays=told,
         has_chart=any(each.chart is not None and each.chart.spec for each, _ in told),
+        waits_for_unit=bool(gauges.waits_for_unit),
         bare_of_no_display=gauges.bare_of_no_display,
         pressures=_pressures_told(gauges.pressures),
         hoses=hoses,

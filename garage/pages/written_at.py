@@ -1,5 +1,6 @@
 """Where what a check finds is written down: as a reading, on a page of its own, or as a finding."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
@@ -7,15 +8,15 @@ from django.urls import reverse
 
 from garage.evidence.findings.measured import CODE_GROUPS
 from garage.evidence.findings.vocabulary import vocabulary
+from garage.evidence.visit.measured_of import PRESSURE
 from garage.records.choices import EngineCondition
 
-_PRESSURE = "pressure_across_filter"
 #: Findings that a reading is graded to: its quantity, and what the engine did.
 _READINGS = {
-    "zero": (_PRESSURE, EngineCondition.ENGINE_OFF),
-    "idle_pressure": (_PRESSURE, EngineCondition.IDLE),
-    "raised_pressure": (_PRESSURE, EngineCondition.RAISED),
-    "pressure_slope": (_PRESSURE, EngineCondition.RAISED),
+    "zero": (PRESSURE, EngineCondition.ENGINE_OFF),
+    "idle_pressure": (PRESSURE, EngineCondition.IDLE),
+    "raised_pressure": (PRESSURE, EngineCondition.RAISED),
+    "pressure_slope": (PRESSURE, EngineCondition.RAISED),
     "modelled_soot": ("soot_mass", ""),
     "burn_interval": ("burn_interval", ""),
     "particle_count": ("particle_count", ""),
@@ -38,10 +39,22 @@ class WrittenAt:
     address: str
 
 
-def written_at(job_id: int, finding: str, phase: str) -> WrittenAt:
-    """The form that takes what a check found, at the phase that is looked at."""
+def waits_for_unit(finding: str, bare: Collection[str]) -> bool:
+    """Whether the pressure of a finding was read, and its unit is what is missing."""
+    quantity, condition = _READINGS.get(finding, ("", ""))
+    return quantity == PRESSURE and condition in bare
+
+
+def written_at(job_id: int, finding: str, phase: str, bare: Collection[str] = ()) -> WrittenAt:
+    """The form that takes what a check found, at the phase that is looked at.
+
+    `bare` are conditions at which a pressure waits for its unit (`bare_pressures`): where one does,
+    the page on which it is found.
+    """
     asked = {"phase": phase}
-    if finding in _READINGS:
+    if waits_for_unit(finding, bare):
+        name, form = "job-gauges", "content"
+    elif finding in _READINGS:
         quantity, condition = _READINGS[finding]
         name, form = "job", "values"
         asked |= {"quantity": quantity, "condition": str(condition)}

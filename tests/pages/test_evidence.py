@@ -99,6 +99,20 @@ def test_check_read_before_says_why_it_told_nothing(job: Job, technician: Client
     assert b"finding=self_tests#add" in answer.content
 
 
+def test_check_whose_reading_is_bare_leads_to_its_unit(job: Job, technician: Client) -> None:
+    bare = {"unit": "", "standard_value": None, "value": "0.9", "speed_rpm": 2600}
+    ReadingFactory(job=job, condition="raised", **bare)
+    answer = technician.get(page_of(job))
+    told = text_of(answer).split("What may be done")[0]
+    assert "telling nothing: the display shows no unit; find which it is" in told
+    assert f'href="/jobs/{job.pk}/gauges/?phase=arrival#content"' in answer.content.decode()
+    assert "they count here once their unit is confirmed" in text_of(
+        technician.get(f"/jobs/{job.pk}/gauges/")
+    )
+    ReadingFactory(job=job, condition="raised", value="9", unit="mbar", speed_rpm=2600)
+    assert "they count here" not in text_of(technician.get(f"/jobs/{job.pk}/gauges/"))
+
+
 def test_finding_that_is_asked_for_stands_alone(job: Job, technician: Client) -> None:
     asked = technician.get(page_of(job), {"finding": "oil_level"}).content
     assert b"oil level: within its marks" in asked

@@ -12,6 +12,7 @@ from garage.evidence.gauges.unit_inference import Pair, UnitInference
 from garage.evidence.gauges.unit_over_jobs import unit_over_jobs
 from garage.evidence.gauges.unit_physics import Shown, UnitPhysics, units_left
 from garage.evidence.gauges.units import PA_PER_MBAR
+from garage.evidence.jobs.bare_pressures import bare_of
 from garage.evidence.thresholds import Thresholds
 from garage.records.choices import EngineCondition, SensorLayout
 from garage.records.models import GaugePair, Instrument, Job, Reading
@@ -41,12 +42,13 @@ class DisplayOfJob:
 
 @dataclass(frozen=True)
 class JobGauges:
-    """The displays of a job; its pressures as far as they are known in Pa, for the hoses; and how
-    many bare pressures name no display."""
+    """The displays of a job; its pressures as far as they are known in Pa, for the hoses; how
+    many bare pressures name no display; and at which conditions pressures wait for a unit."""
 
     displays: tuple[DisplayOfJob, ...]
     pressures: HoseReadings
     bare_of_no_display: int
+    waits_for_unit: frozenset[str] = frozenset()
 
 
 def job_gauges(
@@ -86,7 +88,7 @@ def job_gauges(
         for display in displays
     )
     bare = sum(not each.unit and each.instrument_id is None for each in readings)
-    return JobGauges(told, _pressures(readings), bare)
+    return JobGauges(told, _pressures(readings), bare, bare_of(readings))
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from garage.evidence.family_reference import FamilyReferences, family_references
+from garage.evidence.jobs.bare_pressures import bare_of
 from garage.evidence.jobs.burns_told import burn_told
 from garage.evidence.jobs.deposits import deposits_known
 from garage.evidence.jobs.reading_rows import reading_said
@@ -25,6 +26,9 @@ from garage.evidence.thresholds import Thresholds
 from garage.evidence.visit.said import Unused
 from garage.evidence.visit.weighing import is_post_burn
 from garage.records.models import Job
+
+#: Before anything is read again: what was read may be all that is missing.
+FIND_UNIT = "Find which unit the display shows: pressures without one are left out until then"
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +110,11 @@ def job_resistance(
         volume_l=volume_l,
         displacement_l=displacement_l,
         after_completed_burn=after_burn,
-        take_next=_take_next(visit, index, states, near and not after_burn),
+        take_next=_unit_first(
+            bool(bare_of(rows)),
+            visit,
+            _take_next(visit, index, states, near and not after_burn),
+        ),
     )
 
 
@@ -125,6 +133,13 @@ def _ratio(visit: VisitPoints, limits: Thresholds) -> RatioFound:
         reason = "no pressure that can be used was read at both idle and raised speed"
         return RatioFound(RatioStatus.CANNOT_BE_TOLD, reason)
     return ratio_tested(idle.point, raised.point, visit.zero, limits)
+
+
+def _unit_first(has_bare: bool, visit: VisitPoints, steps: tuple[str, ...]) -> tuple[str, ...]:
+    """Where bare numbers are all that was read, what seems missing may be read already."""
+    if not has_bare:
+        return steps
+    return (FIND_UNIT, *steps) if visit.points or visit.zero_off else (FIND_UNIT,)
 
 
 def _take_next(

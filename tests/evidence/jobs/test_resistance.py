@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from garage.evidence.jobs.resistance import JobResistance, job_resistance
+from garage.evidence.jobs.resistance import FIND_UNIT, JobResistance, job_resistance
 from garage.evidence.resistance.model import IndexStatus
 from garage.evidence.resistance.ratio import RatioStatus
 from garage.evidence.resistance.states import ASH_OR_SOOT, FilterState, StatesStatus
@@ -47,6 +47,23 @@ def visit(job: Job, idle: float, raised: float, **more: Any) -> None:
     for condition, kg_per_h, temperature in (("idle", 36.0, 150), ("raised", 172.8, 250)):
         read(job, kg_per_h, condition, quantity="exhaust_flow", unit="kg/h")
         read(job, temperature, condition, quantity="exhaust_temperature_before", unit="°C")
+
+
+@pytest.mark.parametrize(("unit", "bare"), [("", True), ("mbar", False)])
+def test_bare_numbers_are_not_asked_for_again(job: Job, unit: str, bare: bool) -> None:
+    more = {"unit": unit} | ({"standard_value": None} if bare else {})
+    read(job, 0.1, "engine_off", **more)
+    read(job, 0.9, "raised", speed_rpm=2500, **more)
+    found = job_resistance(job=job, phase="arrival", organisation_ids=[job.organisation_id])
+    assert (found.take_next == (FIND_UNIT,)) is bare
+
+
+def test_unit_comes_first_beside_what_is_known(job: Job) -> None:
+    visit(job, 7.0, 47.0)
+    read(job, 0.9, "load", unit="", standard_value=None)
+    found = job_resistance(job=job, phase="arrival", organisation_ids=[job.organisation_id])
+    assert found.take_next[0] == FIND_UNIT
+    assert len(found.take_next) > 1
 
 
 def held(job: Job, deposits: Deposits) -> None:
