@@ -22,7 +22,7 @@ from garage.pages.respond import page
 from garage.pages.write import may_write
 from garage.pages.written_at import WrittenAt, waits_for_unit, written_at
 from garage.records.choices import EvidenceList, JobPhase
-from garage.records.models import CautionConfirmed, Job
+from garage.records.models import CautionConfirmed, FindingSeen, Job
 
 #: States of a list and next checks shown; the rest are far less likely. Judgement.
 STATES_SHOWN = 4
@@ -142,15 +142,15 @@ def _opened_by(gate: Gate, job: Job, phase: str) -> list[WrittenAt]:
     return [written_at(job.pk, each, phase) for each in gate.checks]
 
 
-def _observed(evidence: JobEvidence) -> list[tuple[str, str, str]]:
-    """Each finding weighed: its title, its state in words, and where it is from."""
+def _observed(evidence: JobEvidence) -> list[tuple[str, str, str, FindingSeen | None]]:
+    """Each finding weighed: its title, its state in words, where it is from, and who saw it."""
     words, graded = vocabulary(), {each.finding: each for each in evidence.grades}
     told = []
     for key, state in words.checked(evidence.observed).items():
         finding = words.finding(key)
         seen = evidence.seen.get(key)
         source = graded[key].words if seen is None else "; ".join(filter(None, ["seen", seen.note]))
-        told.append((finding.title, finding.words(state), source))
+        told.append((finding.title, finding.words(state), source, seen))
     return told
 
 

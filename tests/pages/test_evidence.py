@@ -10,7 +10,11 @@ from garage.records.models import CautionConfirmed, FindingSeen, Job, OutcomeCon
 from tests.api.scene import Scene, visit
 from tests.pages.conftest import ClientOf
 from tests.pages.reading import leaks_in, text_of
-from tests.records.evidence_factories import ReadingFactory, TroubleCodeReadFactory
+from tests.records.evidence_factories import (
+    FindingSeenFactory,
+    ReadingFactory,
+    TroubleCodeReadFactory,
+)
 from tests.records.factories import VehicleFactory
 
 
@@ -118,6 +122,17 @@ def test_finding_that_is_asked_for_stands_alone(job: Job, technician: Client) ->
     assert b"oil level: within its marks" in asked
     assert b"smoke: black" not in asked
     assert b"smoke: black" in technician.get(page_of(job), {"finding": "oil"}).content
+
+
+def test_finding_is_taken_back_at_its_own_job_alone(job: Job, technician: Client) -> None:
+    seen = FindingSeenFactory(job=job, finding="oil_level", state="within", phase="after_work")
+    elsewhere = FindingSeenFactory(finding="oil_level", state="within")
+    write = page_of(job) + "take-back/?phase=after_work"
+    assert b"Take back" in technician.get(page_of(job) + "?phase=after_work").content
+    assert technician.post(write, {"take-back-seen": elsewhere.pk}).status_code == 404
+    answer = technician.post(write, {"take-back-seen": seen.pk})
+    assert answer["Location"] == page_of(job) + "?phase=after_work"
+    assert FindingSeen.objects.get() == elsewhere
 
 
 def test_form_asks_for_the_phase_of_its_page_and_leads_back_to_it(

@@ -71,6 +71,18 @@ def finding_record(
     return kept
 
 
+def finding_take_back(
+    *, seen: FindingSeen, at: datetime, by: AbstractBaseUser | None = None
+) -> None:
+    """Take back what was said by mistake: it is not known again. Taken back already stays so."""
+    was = {seen.finding: [seen.state, None]}
+    gone = Change(AuditVerb.REMOVE, FindingSeen(pk=seen.pk), was)
+    with transaction.atomic():
+        deleted, _ = FindingSeen.objects.filter(pk=seen.pk).delete()
+        if deleted:
+            audit_record(organisation=seen.job.organisation, change=gone, by=by, at=at)
+
+
 def caution_confirm(
     *, job: Job, procedure_key: str, name: str, at: datetime, by: AbstractBaseUser | None = None
 ) -> CautionConfirmed:

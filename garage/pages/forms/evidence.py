@@ -58,6 +58,10 @@ class FindingForm(forms.Form):
         return _parted(self.cleaned_data["found"])
 
 
+class TakeBackForm(forms.Form):
+    seen = forms.IntegerField(widget=forms.HiddenInput)
+
+
 class CautionForm(forms.Form):
     procedure = forms.CharField(widget=forms.HiddenInput)
     name = forms.CharField(label="I have read them: name", max_length=80)

@@ -7,6 +7,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.models import AbstractBaseUser
 from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
@@ -14,10 +15,11 @@ from garage.evidence.services.findings import (
     FindingSaid,
     caution_confirm,
     finding_record,
+    finding_take_back,
     outcome_confirm,
 )
 from garage.pages.evidence_page import evidence_page, phase_asked
-from garage.pages.forms.evidence import CautionForm, FindingForm, OutcomeForm
+from garage.pages.forms.evidence import CautionForm, FindingForm, OutcomeForm, TakeBackForm
 from garage.pages.in_view import in_view
 from garage.pages.write import acting, done, now, tried
 from garage.records.models import Job
@@ -37,6 +39,11 @@ def _finding(job: Job, said: dict[str, Any], by: AbstractBaseUser) -> None:
     finding_record(job=job, said=kept, at=now(), by=by)
 
 
+def _take_back(job: Job, said: dict[str, Any], by: AbstractBaseUser) -> None:
+    seen = get_object_or_404(job.findings_seen, pk=said["seen"])
+    finding_take_back(seen=seen, at=now(), by=by)
+
+
 def _caution(job: Job, said: dict[str, Any], by: AbstractBaseUser) -> None:
     caution_confirm(job=job, procedure_key=said["procedure"], name=said["name"], at=now(), by=by)
 
@@ -48,6 +55,7 @@ def _outcome(job: Job, said: dict[str, Any], by: AbstractBaseUser) -> None:
 
 _WRITES = {
     "finding": (FindingForm, _finding, "The finding is kept."),
+    "take-back": (TakeBackForm, _take_back, "The finding is taken back: it is not known again."),
     "caution": (CautionForm, _caution, "Your name is kept with the cautions."),
     "outcome": (OutcomeForm, _outcome, "What it proved to be is kept."),
 }

@@ -11,6 +11,7 @@ from garage.evidence.services.findings import (
     FindingSaid,
     caution_confirm,
     finding_record,
+    finding_take_back,
     outcome_confirm,
 )
 from garage.records.errors import RuleBroken
@@ -47,6 +48,16 @@ def test_finding_is_kept_with_who_and_when_and_an_audit_row(job: Job) -> None:
         member,
     )
     assert AuditEntry.objects.get().changes == {"oil_level": [None, "within"]}
+
+
+def test_finding_taken_back_is_not_known_again(job: Job) -> None:
+    kept = finding_record(job=job, said=OIL, at=AT)
+    other = finding_record(job=job, said=replace(OIL, phase="recheck"), at=AT)
+    for _ in range(2):  # taken back already stays so, with one row of audit
+        finding_take_back(seen=kept, at=LATER)
+    assert FindingSeen.objects.get() == other
+    assert AuditEntry.objects.order_by("serial").last().changes == {"oil_level": ["within", None]}
+    assert AuditEntry.objects.count() == 3
 
 
 def test_later_answer_takes_the_place_of_an_earlier_one_of_its_phase(job: Job) -> None:
