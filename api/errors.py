@@ -5,7 +5,7 @@ import logging
 from collections.abc import Iterator
 from typing import Any
 
-from django.core.exceptions import PermissionDenied, RequestDataTooBig
+from django.core.exceptions import PermissionDenied, RequestDataTooBig, SuspiciousOperation
 from django.http import Http404, HttpRequest, HttpResponse
 from django.views import defaults
 from rest_framework import exceptions
@@ -41,6 +41,7 @@ _KINDS: tuple[tuple[type[Exception], ProblemKind], ...] = (
     (Http404, NOT_FOUND),
     (exceptions.NotFound, NOT_FOUND),
     (RequestDataTooBig, BODY_TOO_LARGE),
+    (SuspiciousOperation, UNREADABLE_REQUEST),
     (PermissionDenied, NOT_ALLOWED),
     (exceptions.PermissionDenied, NOT_ALLOWED),
     (exceptions.NotAuthenticated, SIGN_IN_REQUIRED),

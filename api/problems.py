@@ -53,7 +53,8 @@ UNREADABLE_REQUEST = ProblemKind(
     "unreadable_request",
     400,
     "The request cannot be read",
-    "The body must be JSON in UTF-8, the host one that this service answers to.",
+    "The body must be JSON in UTF-8, a form or query of at most 1000 names and 100 files, the host "
+    "one that this service answers to.",
 )
 SIGN_IN_REQUIRED = ProblemKind(
     "sign_in_required",
@@ -107,7 +108,7 @@ BODY_TOO_LARGE = ProblemKind(
     "body_too_large",
     413,
     "The body is too large",
-    "A body of JSON has at most 2.5 MB; send it in parts.",
+    "A body has at most 2.5 MB beside its files; send it in parts.",
 )
 UNSUPPORTED_MEDIA_TYPE = ProblemKind(
     "unsupported_media_type",

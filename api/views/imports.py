@@ -10,10 +10,12 @@ from rest_framework.response import Response
 from api.paging import page_of, paged
 from api.parameters import ImportBody, PageQuery, ViewQuery, body_read, query_read
 from api.problems import (
+    BODY_TOO_LARGE,
     INVALID_REQUEST,
     NOT_ALLOWED,
     SIGN_IN_REQUIRED,
     TOKEN_REFUSED,
+    UNREADABLE_REQUEST,
     UNSUPPORTED_MEDIA_TYPE,
 )
 from api.rules import rules_told
@@ -55,6 +57,8 @@ class ImportListView(RecordsView):
         responses=answers(
             ImportRunAnswer,
             INVALID_REQUEST,
+            UNREADABLE_REQUEST,
+            BODY_TOO_LARGE,
             SIGN_IN_REQUIRED,
             TOKEN_REFUSED,
             NOT_ALLOWED,

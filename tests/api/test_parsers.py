@@ -9,6 +9,7 @@ from api.parsers import NESTING_MOST
 from tests.api.conformance import departures
 from tests.api.test_problems import problem
 
+IMPORTS, VEHICLES = "/api/v1/imports/", "/api/v1/vehicles/"
 LINES, BUDGET = "/api/v1/code-lines/", "/api/v1/ash-budget/"
 
 
@@ -58,3 +59,25 @@ def test_body_of_other_bytes_cannot_be_read(alder: APIClient) -> None:
 )
 def test_body_larger_than_is_read_is_refused(alder: APIClient, size: int, code: str) -> None:
     assert problem(sent(alder, LINES, '{"text": "' + "x" * size + '"}'))["code"] == code
+
+
+@pytest.mark.parametrize(
+    ("names", "code"), [(900, "invalid_request"), (1_001, "unreadable_request")]
+)
+def test_form_of_more_names_than_are_read_is_refused(
+    alder: APIClient, names: int, code: str
+) -> None:
+    answer = alder.post(IMPORTS, {f"a{each}": "1" for each in range(names)}, format="multipart")
+    assert departures(answer, IMPORTS, "post") == []
+    assert problem(answer)["code"] == code
+
+
+@pytest.mark.parametrize(
+    ("names", "code"), [(900, "invalid_request"), (1_001, "unreadable_request")]
+)
+def test_query_of_more_names_than_are_read_is_refused(
+    alder: APIClient, names: int, code: str
+) -> None:
+    answer = alder.get(f"{VEHICLES}?{'a=1&' * names}")
+    assert departures(answer, VEHICLES, "get") == []
+    assert problem(answer)["code"] == code
