@@ -162,7 +162,7 @@ class ReadingBody(serializers.Serializer[Any]):
         help_text="As the display shows it.",
         error_messages={
             "invalid": "value must be a number with a decimal point, at most 10 digits before and "
-            "4 after it. Type the digits shown."
+            "4 after it. Type the digits shown, in a unit that needs no more of them."
         },
     )
     unit = serializers.CharField(
@@ -211,8 +211,13 @@ def body_read(body: type[serializers.Serializer[Any]], request: Request) -> dict
         fault = Fault("invalid", "body", "", f"the body must be a JSON object; got a {came}.")
         raise Refused(INVALID_REQUEST, errors=[fault])
     given = request.data
-    twice = _twice(given, place="body") if isinstance(given, QueryDict) else []
-    return _read(body, given, place="body", faults=twice)
+    faults = _twice(given, place="body") if isinstance(given, QueryDict) else []
+    # What is said in the address beside a body would be lost.
+    faults += [
+        Fault("unknown_name", "query", writable(name), f"{name!r} is sent in the body, if at all.")
+        for name in request.query_params
+    ]
+    return _read(body, given, place="body", faults=faults)
 
 
 def _twice(given: QueryDict, *, place: str) -> list[Fault]:

@@ -167,6 +167,8 @@ REST_FRAMEWORK: dict[str, Any] = {
     "DEFAULT_PARSER_CLASSES": ["api.parsers.PlainJSONParser"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "EXCEPTION_HANDLER": "api.errors.problem_for",
+    # A parameter `format` is unknown like any other, not an address that does not exist.
+    "URL_FORMAT_OVERRIDE": None,
     # Without it a forwarded address is believed from anybody, and the throttle counts for nothing.
     "NUM_PROXIES": 1 if ENVIRONMENT.behind_proxy else 0,
 }

@@ -15,7 +15,7 @@ LINES, BUDGET = "/api/v1/code-lines/", "/api/v1/ash-budget/"
 
 def sent(client: APIClient, path: str, body: str) -> Any:
     answer = client.post(path, body, content_type="application/json")
-    assert departures(answer, path, "post") == []
+    assert departures(answer, path.partition("?")[0], "post") == []
     return answer
 
 
@@ -31,6 +31,17 @@ def test_name_given_once_is_read(alder: APIClient) -> None:
 def test_name_given_twice_is_refused(alder: APIClient) -> None:
     (fault,) = problem(sent(alder, BUDGET, '{"volume_l": 3, "volume_l": 4}'))["errors"]
     assert (fault["code"], fault["name"]) == ("given_twice", "volume_l")
+
+
+def test_what_is_sent_beside_the_body_is_refused(alder: APIClient) -> None:
+    (fault,) = problem(sent(alder, f"{BUDGET}?on_filter_km=9", '{"volume_l": 3}'))["errors"]
+    assert (fault["code"], fault["place"]) == ("unknown_name", "query")
+    assert fault["name"] == "on_filter_km"
+
+
+def test_format_is_no_parameter(alder: APIClient) -> None:
+    (fault,) = problem(alder.get(f"{VEHICLES}?format=xml"))["errors"]
+    assert (fault["code"], fault["name"]) == ("unknown_name", "format")
 
 
 def test_body_as_deep_as_is_read_is_told_its_faults(alder: APIClient) -> None:

@@ -152,7 +152,7 @@ def _broken(job: Job, new: NewReading) -> Iterator[RuleBroken]:
         yield RuleBroken(
             f"a reading is a number of at most {_WHOLE_DIGITS} digits before the point",
             got=new.value,
-            do="Type the digits shown.",
+            do="Type the digits shown, in a unit that needs no more of them.",
             column="value",
         )
     if new.phase not in JobPhase.values:
