@@ -130,7 +130,7 @@ def parse_code(text: str) -> TroubleCode:
     written = text.strip().upper()
     parts = re.split(r"\s*[-:]\s*", written)
     code = parts[0]
-    if "O" in code[1:]:
+    if "O" in code[1:] and _FORM.fullmatch(code[:1] + code[1:].replace("O", "0")):
         raise ValueError(
             f"a trouble code has no letter O; got {text.strip()!r}. "
             f"If a zero is meant, send {written.replace('O', '0')}"

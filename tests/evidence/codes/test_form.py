@@ -65,6 +65,7 @@ def test_body_of_an_answer_drops_only_the_fillers() -> None:
     ("text", "hint"),
     [
         ("P2O63", "P2063"),
+        ("HELLO", "the first is H"),
         ("X2463", "the first is X"),
         ("P4463", "the second is 4"),
         ("P246G", "hexadecimal"),
