@@ -5,12 +5,8 @@ from django.db.models import Exists, OuterRef, Q
 from garage.evidence.drives.limits import DEFAULTS
 from garage.evidence.jobs.drives import drives_say
 from garage.evidence.thresholds import Thresholds
+from garage.evidence.visit.burns import DISPROVED, burn_proved
 from garage.records.models import FindingSeen, Job
-
-_PROVED = frozenset({("soot_fall", "burned"), ("burn_end", "completed")})
-_DISPROVED = frozenset(
-    {("soot_fall", "without_heat"), ("burn_end", "broken_off"), ("burn_end", "none_begun")}
-)
 
 
 def burn_told(*, job: Job, phase: str, limits: Thresholds = DEFAULTS) -> bool:
@@ -22,12 +18,12 @@ def burn_told(*, job: Job, phase: str, limits: Thresholds = DEFAULTS) -> bool:
     logged = drives_say(job=job, phase=phase, limits=limits).grades
     told = {each.finding: each.state for each in logged if each.state is not None}
     told |= dict(job.findings_seen.filter(phase=phase).values_list("finding", "state"))
-    return bool(told.items() & _PROVED) and not told.items() & _DISPROVED
+    return burn_proved(told)
 
 
 def burn_seen_to_fail(job: str) -> Exists:
     """Whether somebody saw that the burn of a job was none; `job` names its key in the query."""
     disproved = Q()
-    for finding, state in sorted(_DISPROVED):
+    for finding, state in sorted(DISPROVED):
         disproved |= Q(finding=finding, state=state)
     return Exists(FindingSeen.objects.filter(disproved, job=OuterRef(job)))

@@ -143,11 +143,11 @@ def vehicle_readings_restate(*, vehicle_ids: Collection[int]) -> None:
 
     Called inside the transaction that changes the vehicles.
     """
-    told = Instrument.objects.filter(units__engine_family__isnull=False).distinct()
-    for instrument in told:
-        bare = instrument.readings.filter(job__vehicle__in=vehicle_ids, unit="")
-        if bare.exists():
-            readings_restate(instrument=instrument)
+    read = Reading.objects.filter(
+        instrument__units__engine_family__isnull=False, job__vehicle__in=vehicle_ids, unit=""
+    )
+    for instrument in Instrument.objects.filter(pk__in=read.values("instrument")):
+        readings_restate(instrument=instrument)
 
 
 def _standard_value(instrument: Instrument, reading: Reading) -> float | None:

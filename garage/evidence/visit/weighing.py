@@ -15,6 +15,7 @@ from garage.evidence.findings.measured import Measured
 from garage.evidence.findings.situation import Situation
 from garage.evidence.findings.weighed import Weighed
 from garage.evidence.thresholds import Thresholds
+from garage.evidence.visit.burns import burn_disproved
 from garage.evidence.visit.measured_of import PRESSURE, is_reckoned_pressure, numbers_taken
 from garage.evidence.visit.said import ReadingSaid, Unused, VisitSaid
 from garage.records.importing.faults import Fault
@@ -181,8 +182,7 @@ def _post_burn(
     # A value of one hose is not comparable with the family's of two.
     if measured.one_hose is True:
         return None
-    failed = observed.get("soot_fall") == "without_heat" or observed.get("burn_end") == "broken_off"
-    if failed and not said.cleaned:
+    if burn_disproved(observed) and not said.cleaned:
         return None
     after = [each for each in said.readings if said.cleaned or is_post_burn(each, limits)]
     values = [

@@ -220,7 +220,8 @@ def test_reading_that_is_not_one_after_a_burn_opens_no_cleaning(changed: dict[st
 
 
 @pytest.mark.parametrize(
-    ("finding", "state"), [("soot_fall", "without_heat"), ("burn_end", "broken_off")]
+    ("finding", "state"),
+    [("soot_fall", "without_heat"), ("burn_end", "broken_off"), ("burn_end", "none_begun")],
 )
 def test_burn_that_is_disproved_makes_no_reading_one_after_it(finding: str, state: str) -> None:
     said = after_a_burn()
