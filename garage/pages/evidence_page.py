@@ -7,7 +7,7 @@ from django import forms
 from django.http import HttpRequest, HttpResponse
 
 from garage.evidence.findings.conflicts import Conflict, Kind
-from garage.evidence.findings.gate import Gate, Way
+from garage.evidence.findings.gate import Gate
 from garage.evidence.findings.next_check import NextCheck
 from garage.evidence.findings.procedures import Procedure, procedure
 from garage.evidence.findings.vocabulary import vocabulary
@@ -137,9 +137,8 @@ def _check_told(
 
 def _opened_by(gate: Gate, job: Job, phase: str) -> list[WrittenAt]:
     """The forms that take what a gate waits for; what lies behind it waits for the same."""
-    if gate.way is Way.NOT_REACHED:
-        return []
-    return [written_at(job.pk, each, phase) for each in gate.checks]
+    checks = gate.checks if gate.is_reached else ()
+    return [written_at(job.pk, each, phase) for each in checks]
 
 
 def _observed(evidence: JobEvidence) -> list[tuple[str, str, str, FindingSeen | None]]:

@@ -36,6 +36,8 @@ def test_three_lists_next_checks_and_gates_are_printed(tmp_path: Path) -> None:
         "far off zero",
     ):
         assert words in told
+    # What opens the first gate opens those behind it: said once.
+    assert told.count("Opens by: look underneath") == 1
     assert "Not used" not in told
     assert "None" not in told
 

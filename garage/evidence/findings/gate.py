@@ -36,6 +36,12 @@ class Gate:
     def is_open(self) -> bool:
         return self.way is Way.OPEN
 
+    @property
+    def is_reached(self) -> bool:
+        """Whether no gate before it bars it; where one does, what opens that one is its own too,
+        and is told to people once, there."""
+        return self.way is not Way.NOT_REACHED
+
 
 @dataclass(frozen=True, slots=True)
 class Gates:

@@ -90,7 +90,7 @@ def _conflict_words(conflict: Conflict) -> str:
 
 def _gate_words(gate: Gate) -> str:
     told = f"{gate.title}: {gate.way.value}. {_sentence(gate.reason)}"
-    return f"{told} Opens by: {gate.opens}." if gate.opens else told
+    return f"{told} Opens by: {gate.opens}." if gate.opens and gate.is_reached else told
 
 
 def _observed_words(evidence: Evidence) -> Iterator[str]:
