@@ -13,34 +13,9 @@ from garage.evidence.findings.gates import gates_of, offers_of
 from garage.evidence.findings.situation import Situation
 from garage.evidence.findings.vocabulary import vocabulary
 from garage.evidence.findings.weighed import as_plain
+from tests.evidence.findings.ready import CODES, IN_ORDER, READY, with_
 
-CODES = dict.fromkeys(
-    (
-        "codes_air",
-        "codes_recirculation",
-        "codes_fuel",
-        "codes_thermal",
-        "codes_temperature",
-        "codes_catalyst",
-    ),
-    "absent",
-)
-IN_ORDER = {"zero": "within", "hoses": "sound", "response": "prompt", **CODES}
-READY = Situation(
-    findings=IN_ORDER,
-    leaks=(),
-    oil_above_max=False,
-    shell_cracked=False,
-    hot_work_area_ready=True,
-    soot_g=12.0,
-    litres=3.0,
-    conditions_met=True,
-)
 ORDER = ["safety", "sensing", "cause", "burn", "clean", "replace", "clear"]
-
-
-def _with(at: Situation, **found: str) -> Situation:
-    return replace(at, findings={**at.findings, **found})
 
 
 def test_ready_vehicle_may_burn() -> None:
@@ -79,45 +54,11 @@ def test_safety_not_looked_at_is_unknown(name: str) -> None:
 
 def test_filter_found_absent_carries_the_legal_notice_and_no_accusation() -> None:
     """Fails if an absent filter is passed over, or somebody is blamed for it."""
-    told = gates_of(_with(READY, filter_looked_at="absent"))
+    told = gates_of(with_(READY, filter_looked_at="absent"))
     assert told.gate("safety").way is Way.SHUT
     assert "may not be used on the road" in told.notices[0]
     assert "says nothing of who" in told.notices[0]
     assert gates_of(READY).notices == ()
-
-
-@pytest.mark.parametrize(
-    ("change", "way"),
-    [
-        ({"oil_above_max": True}, Way.SHUT),
-        ({"oil_above_max": None}, Way.UNKNOWN),
-        ({"hot_work_area_ready": False}, Way.SHUT),
-        ({"hot_work_area_ready": None}, Way.UNKNOWN),
-        ({"conditions_met": False}, Way.SHUT),
-        ({"conditions_met": None}, Way.UNKNOWN),
-        ({"soot_g": None}, Way.UNKNOWN),
-        ({"soot_g": 15.1}, Way.SHUT),
-        ({"litres": None}, Way.SHUT),
-    ],
-)
-def test_burn_one_fault_stops_it(change: dict[str, object], way: Way) -> None:
-    """Fails if a burn is allowed with one thing wrong or not known."""
-    told = gates_of(replace(READY, **change))  # type: ignore[arg-type]
-    assert told.gate("burn").way is way
-    assert told.gate("burn").opens
-    assert "burn" not in told.may
-
-
-def test_oil_above_maximum_does_not_stop_cold_removal() -> None:
-    """Fails if the oil level keeps a filter with too much soot from being taken off and cleaned."""
-    told = gates_of(replace(READY, oil_above_max=True, soot_g=20.0))
-    assert told.cold_removal
-    assert told.may == ("clean",)
-
-
-def test_oil_above_maximum_is_taken_from_the_finding() -> None:
-    """Fails if the dipstick's finding is not heard where the box was left "no"."""
-    assert gates_of(_with(READY, oil_level="above_maximum")).gate("burn").way is Way.SHUT
 
 
 @pytest.mark.parametrize(
@@ -133,7 +74,7 @@ def test_oil_above_maximum_is_taken_from_the_finding() -> None:
 )
 def test_sensing_one_fault_lets_no_filter_decision(fault: dict[str, str]) -> None:
     """Fails if the filter is decided on through sensing that is at fault."""
-    told = gates_of(_with(READY, **fault))
+    told = gates_of(with_(READY, **fault))
     assert told.gate("sensing").way is Way.SHUT
     assert told.gate("cause").way is Way.NOT_REACHED
     assert told.may == ()
@@ -159,13 +100,13 @@ def test_sensing_waits_for_the_unit_where_the_family_reads_another_thing(
     seen: dict[str, str], way: Way
 ) -> None:
     """Fails if a filter is decided on in a unit that the family says is likely mistaken."""
-    assert gates_of(_with(READY, **seen)).gate("sensing").way is way
+    assert gates_of(with_(READY, **seen)).gate("sensing").way is way
 
 
 @pytest.mark.parametrize("fault", [{code: "present"} for code in CODES])
 def test_cause_open_code_comes_first(fault: dict[str, str]) -> None:
     """Fails if a filter is worked on while a code of the engine is open; fixed, it opens."""
-    at = _with(READY, **fault)
+    at = with_(READY, **fault)
     assert gates_of(at).gate("cause").way is Way.SHUT
     assert gates_of(replace(at, cause_fixed=True)).may == ("burn",)
 
@@ -175,7 +116,7 @@ def test_cause_open_code_comes_first(fault: dict[str, str]) -> None:
 )
 def test_cause_found_without_code_comes_first(fault: dict[str, str]) -> None:
     """Fails if only codes count as a cause."""
-    assert gates_of(_with(READY, **fault)).gate("cause").way is Way.SHUT
+    assert gates_of(with_(READY, **fault)).gate("cause").way is Way.SHUT
 
 
 def test_cause_codes_not_read_is_unknown() -> None:
@@ -185,142 +126,6 @@ def test_cause_codes_not_read_is_unknown() -> None:
     assert (gate.way, gate.checks) == (Way.UNKNOWN, ("codes_fuel",))
 
 
-def test_soot_limit_rule() -> None:
-    """Fails unless 5 g/L unknown, 8 g/L silicon carbide, own limit first, none without litres."""
-    assert soot_limit_g(Situation(litres=3.0))[0] == 15.0
-    assert soot_limit_g(Situation(litres=3.0, silicon_carbide=False))[0] == 15.0
-    assert soot_limit_g(Situation(litres=3.0, silicon_carbide=True))[0] == 24.0
-    assert soot_limit_g(Situation(litres=3.0, silicon_carbide=True, own_limit_g=18.0))[0] == 18.0
-    assert soot_limit_g(Situation())[0] is None
-
-
-def test_soot_at_the_limit_may_burn_and_above_may_not() -> None:
-    """Fails if the edge of the limit moved: 15 g in 3 L is within."""
-    assert gates_of(replace(READY, soot_g=15.0)).may == ("burn",)
-    assert gates_of(replace(READY, soot_g=15.01)).may == ("clean",)
-
-
-@pytest.mark.parametrize("fault", [{"soot_fall": "without_heat"}, {"new_part_reset": "not_reset"}])
-def test_burn_soot_figure_that_was_set_back_is_not_trusted(fault: dict[str, str]) -> None:
-    """Fails if a burn is allowed on a soot figure that says nothing of the soot."""
-    gate = gates_of(_with(READY, **fault)).gate("burn")
-    assert (gate.way, gate.checks) == (Way.UNKNOWN, ("off_car_flow",))
-
-
-@pytest.mark.parametrize(
-    ("pressure", "may"), [(40.1, ("burn", "clean")), (40.0, ("burn",)), (39.0, ("burn",))]
-)
-def test_clean_opens_above_the_family_after_a_burn(pressure: float, may: tuple[str, ...]) -> None:
-    """Fails if cleaning opens at or below the family's 90th percentile."""
-    at = replace(READY, post_burn_mbar=pressure, family_90th_mbar=40.0)
-    assert gates_of(at).may == may
-
-
-def test_clean_family_not_known_is_unknown() -> None:
-    """Fails if a post-burn value is judged against nothing, or by a check that cannot tell."""
-    at = replace(READY, post_burn_mbar=60.0)
-    gate = gates_of(at).gate("clean")
-    assert (gate.way, gate.checks) == (Way.UNKNOWN, ("off_car_flow",))
-    assert gates_of(_with(at, off_car_flow="heavy")).gate("clean").way is Way.OPEN
-    assert gates_of(_with(at, off_car_flow="as_new")).gate("clean").way is Way.SHUT
-
-
-@pytest.mark.parametrize(
-    ("left", "way", "checks"),
-    [
-        (None, Way.UNKNOWN, ("proven_burn",)),
-        ("to_usual", Way.SHUT, ()),
-        ("partly", Way.UNKNOWN, ("off_car_flow",)),
-        ("unchanged", Way.UNKNOWN, ("off_car_flow",)),
-    ],
-)
-def test_clean_proven_burn_moves_the_gate_that_asks_for_it(
-    left: str | None, way: Way, checks: tuple[str, ...]
-) -> None:
-    """Fails if the gate waits for a check that was done."""
-    at = READY if left is None else _with(READY, proven_burn=left)
-    gate = gates_of(at).gate("clean")
-    assert (gate.way, gate.checks) == (way, checks)
-
-
-@pytest.mark.parametrize(
-    ("off", "looked", "way"),
-    [
-        ("heavy", "sound", Way.OPEN),
-        ("as_new", "sound", Way.SHUT),
-        ("free", "sound", Way.SHUT),
-        ("as_new", "faces_blocked", Way.OPEN),
-    ],
-)
-def test_clean_not_where_the_filter_was_measured_as_new(off: str, looked: str, way: Way) -> None:
-    """Fails if a filter that is free is cleaned because the pressure is high for another reason."""
-    at = _with(READY, raised_pressure="very_high", off_car_flow=off, filter_looked_at=looked)
-    assert gates_of(at).gate("clean").way is way
-
-
-def test_clean_waits_where_reckoned_soot_and_pressure_contradict() -> None:
-    """Fails if cleaning is paid for on reckoned soot that the measured pressure contradicts."""
-    at = _with(replace(READY, soot_g=30.0), modelled_soot="over_limit", raised_pressure="upper")
-    assert gates_of(at).may == ("clean",)
-    low = gates_of(_with(at, raised_pressure="low_or_normal")).gate("clean")
-    assert (low.way, low.checks) == (
-        Way.UNKNOWN,
-        ("particle_count", "tailpipe", "new_part_reset"),
-    )
-
-
-@pytest.mark.parametrize(
-    ("seen", "way"),
-    [
-        ({"particle_count": "low"}, Way.OPEN),
-        ({"particle_count": "over_limit"}, Way.UNKNOWN),
-        ({"particle_count": "over_limit", "particle_recheck": "low"}, Way.OPEN),
-        ({"particle_count": "over_limit", "filter_looked_at": "sound"}, Way.OPEN),
-        ({"particle_count": "over_limit", "filter_looked_at": "damaged"}, Way.SHUT),
-    ],
-)
-def test_clean_waits_for_a_look_where_particles_say_that_it_is_cracked(
-    seen: dict[str, str], way: Way
-) -> None:
-    """Fails if a filter that lets soot through is cleaned for the soot that is reckoned in it."""
-    at = _with(replace(READY, soot_g=30.0), modelled_soot="over_limit", **seen)
-    assert gates_of(at).gate("clean").way is way
-
-
-def test_soot_of_an_old_part_neither_burns_nor_cleans_the_new_one() -> None:
-    """Fails if soot that was not set back with a new filter has that filter cleaned."""
-    at = _with(replace(READY, soot_g=45.0), modelled_soot="over_limit")
-    assert gates_of(_with(at, new_part_reset="reset")).may == ("clean",)
-    told = gates_of(_with(at, new_part_reset="not_reset"))
-    assert told.may == ()
-    assert told.gate("burn").checks == ("off_car_flow",)
-
-
-@pytest.mark.parametrize("off", ["heavy", "as_new", "free"])
-def test_burn_gate_is_moved_by_the_weight_it_asks_for(off: str) -> None:
-    """Fails if the filter is weighed as asked and the gate asks again."""
-    gate = gates_of(_with(READY, soot_fall="without_heat", off_car_flow=off)).gate("burn")
-    assert (gate.way, gate.checks) == (Way.SHUT, ())
-
-
-@pytest.mark.parametrize(
-    ("soot", "pressure", "more", "checks"),
-    [
-        ("low", "high", {}, ("soot_fall",)),
-        ("in_range", "high", {}, ()),
-        ("low", "upper", {}, ()),
-        ("low", "high", {"soot_fall": "burned"}, ()),
-        ("low", "high", {"proven_burn": "unchanged"}, ()),
-    ],
-)
-def test_burn_waits_where_little_soot_is_reckoned_and_pressure_is_high(
-    soot: str, pressure: str, more: dict[str, str], checks: tuple[str, ...]
-) -> None:
-    """Fails if a burn is allowed on a soot figure that may have been set back."""
-    gate = gates_of(_with(READY, modelled_soot=soot, raised_pressure=pressure, **more)).gate("burn")
-    assert (gate.is_open, gate.checks) == (not checks, checks)
-
-
 def test_replace_only_after_cleaning_or_damage() -> None:
     """Fails if a filter is replaced that a cleaning may save, or damage is left in."""
     high = replace(READY, post_burn_mbar=60.0, family_90th_mbar=40.0)
@@ -328,29 +133,29 @@ def test_replace_only_after_cleaning_or_damage() -> None:
     assert "replace" in gates_of(replace(high, cleaned=True)).may
     low = replace(high, cleaned=True, post_burn_mbar=30.0)
     assert gates_of(low).gate("replace").way is Way.SHUT
-    assert gates_of(_with(READY, filter_looked_at="damaged")).may == ("replace",)
+    assert gates_of(with_(READY, filter_looked_at="damaged")).may == ("replace",)
     assert "replace" in gates_of(replace(READY, particles_over_limit=True)).may
 
 
 def test_replace_count_against_clean_pipe_is_counted_again() -> None:
     """Fails if a count that contradicts a clean tailpipe replaces a filter at once."""
-    at = _with(READY, particle_count="over_limit", tailpipe="clean")
+    at = with_(READY, particle_count="over_limit", tailpipe="clean")
     gate = gates_of(at).gate("replace")
     assert (gate.way, gate.checks) == (Way.UNKNOWN, ("particle_recheck",))
-    assert "replace" in gates_of(_with(at, particle_recheck="over_limit")).may
-    low = gates_of(_with(at, particle_recheck="low")).gate("replace")
+    assert "replace" in gates_of(with_(at, particle_recheck="over_limit")).may
+    low = gates_of(with_(at, particle_recheck="low")).gate("replace")
     assert (low.way, low.checks) == (Way.NOT_REACHED, ("proven_burn",))
 
 
 @pytest.mark.parametrize(("seen", "way"), [({}, Way.UNKNOWN), ({"tailpipe": "black"}, Way.OPEN)])
 def test_replace_count_waits_for_a_look_into_the_tailpipe(seen: dict[str, str], way: Way) -> None:
     """Fails if a tailpipe that nobody looked at counts as one that agrees."""
-    assert gates_of(_with(READY, particle_count="over_limit", **seen)).gate("replace").way is way
+    assert gates_of(with_(READY, particle_count="over_limit", **seen)).gate("replace").way is way
 
 
 def test_replace_filter_freer_than_new_is_looked_into() -> None:
     """Fails if a filter that lets too much through is told as not reached."""
-    gate = gates_of(_with(READY, off_car_flow="free")).gate("replace")
+    gate = gates_of(with_(READY, off_car_flow="free")).gate("replace")
     assert (gate.way, gate.checks) == (Way.UNKNOWN, ("filter_looked_at",))
 
 
@@ -362,7 +167,7 @@ def test_replace_after_cleaning_by_flow_where_the_family_is_not_known(
 ) -> None:
     """Fails if a cleaned filter of a family without readings can never be judged."""
     at = replace(READY, cleaned=True)
-    at = at if off is None else _with(at, off_car_flow=off)
+    at = at if off is None else with_(at, off_car_flow=off)
     assert gates_of(at).gate("replace").way is way
 
 
@@ -382,7 +187,7 @@ def test_clear_only_after_a_repair_with_usual_pressure(
     """Fails if clearing alone is offered without a repair or with pressure not usual."""
     at = replace(READY, intermittent_repaired=repaired)
     if pressure is not None:
-        at = _with(at, raised_pressure=pressure)
+        at = with_(at, raised_pressure=pressure)
     told = gates_of(at)
     assert told.gate("clear").way is way
     assert any("never as a fix" in each for each in told.notices) is (way is Way.OPEN)
@@ -421,7 +226,7 @@ def test_gate_never_waits_for_a_check_that_is_done(
     seen: dict[str, str], cleaned: bool, after: float | None, family: float | None
 ) -> None:
     """Fails if what a gate says would tell has been told and changed nothing."""
-    at = replace(_with(READY, **seen), cleaned=cleaned)
+    at = replace(with_(READY, **seen), cleaned=cleaned)
     told = gates_of(replace(at, post_burn_mbar=after, family_90th_mbar=family))
     for gate in told.gates:
         assert not set(gate.checks) & set(at.findings), gate
