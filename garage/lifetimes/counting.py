@@ -90,7 +90,8 @@ def busy_rows(*counts: NDArray[Any]) -> BoolArray:
     """Rows in which any of the counts, of shape (r,) or (c, r), is not 0."""
     busy = np.zeros(counts[0].shape[-1], bool)
     for each in counts:
-        busy |= np.any(np.atleast_2d(each) != 0, axis=0)
+        for row in np.atleast_2d(each):
+            busy |= row != 0
     return busy
 
 

@@ -73,6 +73,17 @@ class CheckedLives:
     weight: IntArray | None
     capture: FloatArray | None
 
+    @property
+    def lives(self) -> int:
+        """How many lives these are, each by its weight."""
+        return self.entry.size if self.weight is None else int(self.weight.sum())
+
+    def weighed(self, some: slice, chosen: IntArray | None = None) -> IntArray:
+        """Weights of some, or of those chosen among them; a single 1 where each counts once."""
+        if self.weight is None:
+            return np.ones((), np.int64)
+        return self.weight[some] if chosen is None else self.weight[some].take(chosen)
+
     def places(self) -> "LifePlaces":
         """Where entries and exits stand among ascending clock values."""
         entry, exit_ = self.entry, self.exit

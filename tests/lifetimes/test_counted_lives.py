@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from garage.lifetimes import counted_lives
+from garage.lifetimes import counted_lives, entries_and_exits
 from garage.lifetimes.risk_table import LivesArrays, RiskTable
 
 
@@ -24,7 +24,7 @@ def test_table_of_lives_a_few_at_a_time_is_that_of_all_at_once(
 ) -> None:
     lives = lives_of(form, span)
     whole = RiskTable.from_lives(lives, unit="km", causes=("a", "b"))
-    monkeypatch.setattr(counted_lives, "LIVES_AT_A_TIME", 7)
+    monkeypatch.setattr(entries_and_exits, "LIVES_AT_A_TIME", 7)
     monkeypatch.setattr(counted_lives, "ROWS_AT_A_TIME", 3)
     few = RiskTable.from_lives(lives, unit="km", causes=("a", "b"))
     assert few == whole
@@ -47,3 +47,27 @@ def test_table_counted_is_the_one_that_is_checked_row_by_row(form: str) -> None:
     )
     assert again == table
     assert again.at_risk.tolist() == table.at_risk.tolist()
+
+
+# Two bytes count to 65 535.
+@pytest.mark.parametrize("together", [2**16 - 1, 2**16, 2**16 + 1, 3 * 2**16])
+def test_more_lives_at_one_clock_value_than_a_narrow_count_holds(together: int) -> None:
+    entry, exit_, cause = (np.array([few] * 3 + [many] * together) for few, many in ROWS)
+    table = RiskTable.from_lives(LivesArrays(entry, exit_, cause), unit="km")
+    assert table.clock.tolist() == [0, 2, 5, 9]
+    assert table.entered.tolist() == [3, together, 0, 0]
+    assert table.failed.tolist() == [[0, 0, together, 0]]
+    assert table.withdrawn.tolist() == [0, 0, 0, 3]
+    assert table.at_risk.tolist() == [0, 3, 3 + together, 3]
+
+
+ROWS = ((0, 2), (9, 5), (0, 1))
+"""Entry, exit and cause of the few lives, and of the many."""
+
+
+def test_lives_that_stand_for_none_leave_no_row_even_at_the_lowest_clock_value() -> None:
+    lives = LivesArrays([0, 3], [2, 5], [0, 1], weight=[0, 4])
+    table = RiskTable.from_lives(lives, unit="km")
+    assert table.clock.tolist() == [3, 5]
+    assert table.entered.tolist() == [4, 0]
+    assert table.at_risk.tolist() == [0, 4]

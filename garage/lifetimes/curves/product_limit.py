@@ -293,7 +293,7 @@ def product_limit(
     thin = thin_places(
         table.clock,
         table.at_risk,
-        over_causes(table.failed) > 0,
+        over_causes(table.failed),
         smallest=smallest_risk_set,
         start=0 if given_survival_to is None else given_survival_to,
     )

@@ -7,9 +7,13 @@ import numpy as np
 
 from garage.lifetimes.arrays import FloatArray, IntArray
 from garage.lifetimes.confidence import LimitsKind, share_limits
-from garage.lifetimes.counting import over_causes
-from garage.lifetimes.curves.steps import CurveSteps, rows_after
+from garage.lifetimes.counting import blocks, over_causes
+from garage.lifetimes.curves.steps import CurveSteps, failing_places, lives_after
 from garage.lifetimes.risk_table import RiskTable
+
+STEPS_AT_A_TIME = 2**15
+"""Steps carried at a time. Judgement, measured on 172 000 steps: the quickest of 2**12 to 2**18;
+fewer cost calls, more cost new memory."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,16 +50,21 @@ def product_steps(
     table: RiskTable, start: int | None, *, level: float, limits: LimitsKind
 ) -> ProductSteps:
     """Survival with Greenwood's error and limits at every failure after `start`."""
-    failing = over_causes(table.failed[:, rows_after(table, start)]) > 0
-    curve = ProductSteps.empty(int(np.count_nonzero(failing)))
-    written, survival, variance = 0, 1.0, 0.0
-    for steps in CurveSteps.parts(table, start):
-        to = slice(written, written + len(steps.clock))
-        part, written = curve.part(to), to.stop
+    places = failing_places(table, start)
+    curve = ProductSteps.empty(len(places))
+    # Without a copy in between, which taking by place makes where it may have to refuse one.
+    table.clock.take(places, out=curve.clock, mode="clip")
+    table.at_risk.take(places, out=curve.at_risk, mode="clip")
+    n, survival, variance = lives_after(table, start), 1.0, 0.0
+    for some in blocks(0, len(places), STEPS_AT_A_TIME):
+        part = curve.part(some)
+        clock, at_risk = part.clock, part.at_risk
+        steps = CurveSteps.at_places(table, places[some], clock=clock, at_risk=at_risk, n=n)
         survival, variance = _carried(part, steps, survival, variance)
         # The curve never rises, so what lies between 1 and 0 is one stretch.
         inside = slice(np.count_nonzero(part.survival >= 1), np.count_nonzero(part.survival > 0))
-        part.lower[:], part.upper[:] = 0, 1
+        for outside in (slice(inside.start), slice(inside.stop, None)):
+            part.lower[outside], part.upper[outside] = 0, 1
         part.lower[inside], part.upper[inside] = share_limits(
             part.survival[inside], part.standard_error[inside], level=level, kind=limits
         )
@@ -71,17 +80,15 @@ def _carried(
     part: ProductSteps, steps: CurveSteps, survival: float, variance: float
 ) -> tuple[float, float]:
     """Write the steps after this survival and variance of its logarithm; those at their end."""
-    part.clock[:], part.at_risk[:] = steps.clock, steps.at_risk
     hazard = steps.total_hazard
     np.subtract(1, hazard, out=part.survival)
-    part.survival[:1] *= survival
-    np.cumprod(part.survival, out=part.survival)
     summed = part.standard_error
     summed[:] = _greenwood_steps(steps, hazard)
-    summed[:1] += variance
+    part.survival[0] *= survival
+    np.cumprod(part.survival, out=part.survival)
+    summed[0] += variance
     np.cumsum(summed, out=summed)
-    if summed.size:
-        survival, variance = float(part.survival[-1]), float(summed[-1])
+    survival, variance = float(part.survival[-1]), float(summed[-1])
     np.sqrt(summed, out=part.standard_error)
     part.standard_error[:] *= part.survival
     return survival, variance

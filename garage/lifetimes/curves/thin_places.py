@@ -1,12 +1,15 @@
 """Where a curve hangs on too few at risk, though more come under watch later."""
 
-import numpy as np
+from typing import Any
 
-from garage.lifetimes.arrays import BoolArray, FloatArray, IntArray
+import numpy as np
+from numpy.typing import NDArray
+
+from garage.lifetimes.arrays import FloatArray, IntArray
 
 
 def thin_places(
-    clock: IntArray, at_risk: FloatArray, failing: BoolArray, *, smallest: int, start: int
+    clock: IntArray, at_risk: FloatArray, failed: NDArray[Any], *, smallest: int, start: int
 ) -> list[int]:
     """Clock values after `start` from which on a curve cannot be carried.
 
@@ -14,8 +17,8 @@ def thin_places(
     ----------
     clock, at_risk : arrays, shape (r,)
         Every clock value at which anything happened, and the number at risk just before it.
-    failing : array of bool, shape (r,)
-        Whether anything failed there.
+    failed : array, shape (r,)
+        What failed there; 0 where nothing did.
     smallest : int
         Number at risk under which a failure moves the curve too far, if at least so many are
         at risk later.
@@ -30,8 +33,8 @@ def thin_places(
     Examples
     --------
     >>> at_risk = np.array([2.0, 1.0, 30.0])
-    >>> failing = np.array([True, False, True])
-    >>> thin_places(np.array([5, 8, 90]), at_risk, failing, smallest=10, start=0)
+    >>> failed = np.array([1, 0, 3])
+    >>> thin_places(np.array([5, 8, 90]), at_risk, failed, smallest=10, start=0)
     [5]
     """
     # Few rows are thin, so only those are looked at.
@@ -41,7 +44,7 @@ def thin_places(
         return []
     few = few[at_risk[few] < smallest]
     last = _last_beside(few, len(at_risk))
-    thin = few[failing[few] & (few < last)]
+    thin = few[(failed[few] > 0) & (few < last)]
     emptied = nobody[nobody > _first_beside(nobody)] - 1
     places = clock[np.union1d(thin, emptied)]
     return [int(place) for place in places[places > start]]

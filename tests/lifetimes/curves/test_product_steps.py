@@ -3,10 +3,9 @@
 import numpy as np
 import pytest
 
-from garage.lifetimes.curves import steps
+from garage.lifetimes.curves import product_steps
 from garage.lifetimes.curves.product_limit import product_limit
 from garage.lifetimes.curves.product_steps import variance_steps
-from garage.lifetimes.curves.steps import CurveSteps
 from garage.lifetimes.risk_table import LivesArrays, RiskTable
 
 FIGURES = ("clock", "at_risk", "survival", "standard_error", "lower", "upper")
@@ -28,29 +27,18 @@ def lives_table(*, seed: int, all_fail: bool) -> RiskTable:
 
 @pytest.mark.parametrize("start", [None, 30])
 @pytest.mark.parametrize("all_fail", [False, True])
-@pytest.mark.parametrize("rows", [1, 7])
+@pytest.mark.parametrize("most", [1, 7])
 def test_curve_in_many_parts_is_to_the_bit_the_curve_in_one(
-    monkeypatch: pytest.MonkeyPatch, rows: int, all_fail: bool, start: int | None
+    monkeypatch: pytest.MonkeyPatch, most: int, all_fail: bool, start: int | None
 ) -> None:
     table = lives_table(seed=4, all_fail=all_fail)
     whole = product_limit(table, given_survival_to=start)
     assert (whole.survival[-1] == 0) == all_fail
-    monkeypatch.setattr(steps, "ROWS_AT_A_TIME", rows)
+    monkeypatch.setattr(product_steps, "STEPS_AT_A_TIME", most)
     parts = product_limit(table, given_survival_to=start)
     for name in FIGURES:
         np.testing.assert_array_equal(getattr(parts, name), getattr(whole, name), name)
     assert (parts.n, parts.failed) == (whole.n, whole.failed)
-
-
-def test_parts_are_the_steps_of_the_table_in_order(monkeypatch: pytest.MonkeyPatch) -> None:
-    table = lives_table(seed=5, all_fail=False)
-    monkeypatch.setattr(steps, "ROWS_AT_A_TIME", 7)
-    whole, parts = CurveSteps.from_table(table, 20), list(CurveSteps.parts(table, 20))
-    assert len(parts) > 2
-    assert np.concatenate([each.clock for each in parts]).tolist() == whole.clock.tolist()
-    assert np.hstack([each.failed for each in parts]).tolist() == whole.failed.tolist()
-    assert sum(each.failed_total for each in parts) == whole.failed_total
-    assert {each.n for each in parts} == {whole.n}
 
 
 def test_standard_error_is_survival_times_the_root_of_the_summed_steps() -> None:
