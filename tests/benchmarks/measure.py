@@ -16,6 +16,10 @@ R_SCRIPT = Path(__file__).with_name("programs.R")
 LONGEST_S = 60.0
 """A program that would take longer a run, by how long it took on fewer lives, does not run."""
 
+LEAST_S = 0.5
+"""A program is run again until so much time is spent, so that the quick ones are not judged by
+their first calls alone, which ask the system for memory that later ones have."""
+
 
 @dataclass(frozen=True)
 class Timing:
@@ -29,11 +33,21 @@ class Timing:
     figure: float
 
 
+@dataclass(frozen=True)
+class Runs:
+    """How often a program runs: so many times, and until so many seconds are spent."""
+
+    least: int
+    least_s: float
+
+
 class FiguresDiffer(Exception):
     """Programs that find different figures are not doing the same thing."""
 
 
-def races_run(sizes: Sequence[int], runs: int, races: Sequence[Race] = RACES) -> Iterator[Timing]:
+def races_run(
+    sizes: Sequence[int], runs: int, races: Sequence[Race] = RACES, least_s: float = LEAST_S
+) -> Iterator[Timing]:
     """Every race at every size, from few lives to many."""
     fewer: dict[tuple[str, str], Timing] = {}
     for size in sorted(sizes):
@@ -42,7 +56,7 @@ def races_run(sizes: Sequence[int], runs: int, races: Sequence[Race] = RACES) ->
             BenchmarkLives.make(size).write(folder)
             for race in races:
                 timings = [
-                    _timed(race, program, folder, size, runs)
+                    _timed(race, program, folder, size, Runs(runs, least_s))
                     for program in race.programs
                     if not _takes_too_long(fewer.get((race.name, program)), size)
                 ]
@@ -55,14 +69,12 @@ def _takes_too_long(fewer: Timing | None, lives: int) -> bool:
     return fewer is not None and fewer.seconds * lives / fewer.lives > LONGEST_S
 
 
-def _timed(race: Race, program: str, folder: Path, lives: int, runs: int) -> Timing:
+def _timed(race: Race, program: str, folder: Path, lives: int, runs: Runs) -> Timing:
     if program == R:
-        command = ["Rscript", "--vanilla", str(R_SCRIPT), race.name, str(folder), str(runs)]
+        command = ["Rscript", "--vanilla", str(R_SCRIPT), race.name]
     else:
-        command = [
-            *(sys.executable, "-m", "tests.benchmarks.one"),
-            *(program, race.name, str(folder), str(runs)),
-        ]
+        command = [sys.executable, "-m", "tests.benchmarks.one", program, race.name]
+    command += [str(folder), str(runs.least), str(runs.least_s)]
     one_core = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
     done = subprocess.run(
         ["env", *(f"{name}={value}" for name, value in one_core.items()), *command],

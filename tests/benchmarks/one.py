@@ -11,15 +11,15 @@ from tests.benchmarks.python_programs import call_of
 STATUS = Path("/proc/self/status")
 
 
-def main(program: str, race: str, folder: str, runs: str) -> None:
+def main(program: str, race: str, folder: str, runs: str, least_s: str) -> None:
     lives = BenchmarkLives.read(Path(folder))
     call = call_of(program, race, lives)
     # A few lives first, so that imports and first calls are not what is timed.
     call_of(program, race, BenchmarkLives.make(500))()
     _forget_peak()
     before = _peak_kb()
-    seconds, figure = [], 0.0
-    for _ in range(int(runs)):
+    seconds: list[float] = []
+    while len(seconds) < int(runs) or sum(seconds) < float(least_s):
         started = time.perf_counter()
         figure = call()
         seconds.append(time.perf_counter() - started)

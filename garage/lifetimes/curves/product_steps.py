@@ -82,16 +82,14 @@ def _carried(
     """Write the steps after this survival and variance of its logarithm; those at their end."""
     hazard = steps.total_hazard
     np.subtract(1, hazard, out=part.survival)
-    summed = part.standard_error
-    summed[:] = _greenwood_steps(steps, hazard)
     part.survival[0] *= survival
     np.cumprod(part.survival, out=part.survival)
+    summed = _greenwood_steps(steps, hazard)
     summed[0] += variance
     np.cumsum(summed, out=summed)
-    survival, variance = float(part.survival[-1]), float(summed[-1])
     np.sqrt(summed, out=part.standard_error)
     part.standard_error[:] *= part.survival
-    return survival, variance
+    return float(part.survival[-1]), float(summed[-1])
 
 
 def variance_steps(table: RiskTable, start: int | None) -> FloatArray:
@@ -105,15 +103,13 @@ def _greenwood_steps(steps: CurveSteps, hazard: FloatArray) -> FloatArray:
     left = 1 - hazard
     left *= steps.at_risk
     if steps.all_seen:
-        spread = hazard.copy()
+        spread = hazard
     else:
         spread = _spread_of_seen(steps, hazard)
         left *= left
     ended = np.flatnonzero(hazard >= 1)
-    left[ended] = 1
-    spread /= left
-    spread[ended] = 0
-    return spread
+    left[ended] = np.inf
+    return np.divide(spread, left, out=left)
 
 
 def _spread_of_seen(steps: CurveSteps, hazard: FloatArray) -> FloatArray:
