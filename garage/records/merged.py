@@ -15,10 +15,14 @@ def merged_into(*, organisation: Organisation, thing: str, refs: Iterable[str]) 
     """
     if thing not in _THINGS:
         raise ValueError(f"a merged thing is one of {', '.join(_THINGS)}; got {thing}")
+    wanted = set(refs)
     in_force = Merge.objects.filter(
         organisation=organisation, thing=thing, undone_at__isnull=True
     ).order_by("pk")
-    found = dict(in_force.filter(gone_ref__in=set(refs)).values_list("gone_ref", "kept_id"))
+    # Most organisations have merged nothing, and to ask for many references takes long.
+    if not wanted or not in_force.exists():
+        return {}
+    found = dict(in_force.filter(gone_ref__in=wanted).values_list("gone_ref", "kept_id"))
     level = dict(found)
     while level:
         onward = dict(

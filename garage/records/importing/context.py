@@ -10,6 +10,9 @@ from garage.records.importing.rows import Outcome, ReadRow
 from garage.records.merged import merged_into
 from garage.records.models import Organisation, Vehicle
 
+#: Vehicles remembered by their references, for most come again and again.
+VEHICLES_REMEMBERED = 100_000
+
 
 @dataclass
 class ImportContext:
@@ -19,16 +22,21 @@ class ImportContext:
     as_of: date
     refused: dict[str, str] = field(default_factory=dict)
     refused_ids: dict[int, str] = field(default_factory=dict)
+    _vehicle_ids: dict[str, int] = field(default_factory=dict)
 
     def vehicles_by_ref(self, refs: Iterable[str]) -> dict[str, int]:
         """The recorded vehicles of this organisation among these refs, merged ones as the one
         they were merged into."""
         wanted = set(refs)
-        known = dict(
-            Vehicle.objects.filter(organisation=self.organisation, ref__in=wanted).values_list(
-                "ref", "pk"
+        if len(self._vehicle_ids) > VEHICLES_REMEMBERED:
+            self._vehicle_ids.clear()
+        if new := wanted - self._vehicle_ids.keys():
+            self._vehicle_ids.update(
+                Vehicle.objects.filter(organisation=self.organisation, ref__in=new).values_list(
+                    "ref", "pk"
+                )
             )
-        )
+        known = {ref: self._vehicle_ids[ref] for ref in wanted & self._vehicle_ids.keys()}
         return known | merged_into(
             organisation=self.organisation,
             thing=MergedThing.VEHICLE,

@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TextIO
+from typing import NamedTuple, TextIO
 
 from garage.records.importing.columns import FAULT_COLUMNS, FileKind
 from garage.records.importing.faults import ImportRefused, shown
@@ -28,8 +28,7 @@ class SourceFile:
     has_byte_order_mark: bool
 
 
-@dataclass(frozen=True, slots=True)
-class RawRow:
+class RawRow(NamedTuple):
     """A row as it stands in the file; `line` is the first line it stands on, from 1."""
 
     line: int
@@ -96,7 +95,7 @@ def _records(path: Path, file: TextIO) -> Iterator[RawRow]:
     first_line = 1
     try:
         for cells in reader:
-            if any(cell.strip() for cell in cells):
+            if any(map(str.strip, cells)):
                 yield RawRow(first_line, cells)
             first_line = reader.line_num + 1
     except csv.Error as error:

@@ -26,6 +26,8 @@ class Command(BaseCommand):
         "Import vehicles, replaced instruments, odometer readings and jobs from UTF-8 CSV files "
         "(docs/import.md). Exit code: 0 all rows hold, 3 some rows were rejected, 2 refused."
     )
+    # The checks of Django load every page and route, which takes a second of a short import.
+    requires_system_checks = ()
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--organisation", required=True, metavar="CODE")
