@@ -38,19 +38,6 @@ def rows_insert(model: type[models.Model], names: Sequence[str], rows: Sequence[
     write(quote(model._meta.db_table), columns, _adapted(fields, rows, defaults))
 
 
-def models_insert(made: Sequence[models.Model]) -> None:
-    """Insert model objects of one kind; those without a reserved key are given one."""
-    if not made:
-        return
-    model = type(made[0])
-    keyless = [each for each in made if each.pk is None]
-    for each, key in zip(keyless, keys_reserve(model, len(keyless)), strict=True):
-        each.pk = key
-    fields = model._meta.concrete_fields
-    values = attrgetter(*(field.attname for field in fields))
-    rows_insert(model, [field.name for field in fields], [values(each) for each in made])
-
-
 def models_update(made: Sequence[models.Model], names: Sequence[str]) -> None:
     """Write these fields of rows that have keys; the other fields stay as they are recorded."""
     if not made:

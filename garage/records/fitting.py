@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from typing import NamedTuple
 
 from garage.records.choices import (
     FitmentStart,
@@ -13,8 +14,7 @@ from garage.records.choices import (
 )
 
 
-@dataclass(frozen=True)
-class PartLine:
+class PartLine(NamedTuple):
     """One operation on a part of the catalogue."""
 
     kind: str
@@ -28,8 +28,7 @@ class PartLine:
     last_sound_km: int | None
 
 
-@dataclass(frozen=True)
-class Visit:
+class Visit(NamedTuple):
     """One job as far as fitments need it; `km` is None where no reading stands."""
 
     job_id: int

@@ -384,10 +384,10 @@ def test_all_or_none(vehicle: Vehicle, monkeypatch: pytest.MonkeyPatch) -> None:
     second = VehicleFactory(first_used_on=FIRST_USE, watched_from_new=True)
     derive = settle.fitments_derive
 
-    def fails_at_the_second(*, vehicle_ids: list[int]) -> None:
+    def fails_at_the_second(*, vehicle_ids: list[int], km_at_jobs: dict[int, int]) -> None:
         if second.pk in vehicle_ids:
             raise RuntimeError("stopped here")
-        derive(vehicle_ids=vehicle_ids)
+        derive(vehicle_ids=vehicle_ids, km_at_jobs=km_at_jobs)
 
     monkeypatch.setattr(settle, "fitments_derive", fails_at_the_second)
     with pytest.raises(RuntimeError, match="stopped here"):

@@ -4,6 +4,7 @@ A history without a contradiction stands as it is. In any other every way in whi
 could be true together is weighed, so that one slip condemns nothing but itself.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
@@ -75,6 +76,19 @@ def history_judge(history: History) -> list[Judgement]:
         _judge_contradicting(open_entries, first_day)
     _remark_standstills(open_entries)
     return [entry.judgement or _stands(entry) for entry in entries]
+
+
+def stands_as_typed(
+    days: Sequence[int], km: Sequence[int], at_job: Sequence[bool], first_day: int | None
+) -> bool:
+    """Whether `history_judge` lets each reading stand without a remark: the quick look.
+
+    Of readings in the order of day and km, of which a person decided nothing and no replaced
+    instrument moves any; days as ordinals.
+    """
+    if first_day is not None and days and days[0] < first_day:
+        return False
+    return not leaves_trace(days, km, first_day) and not standstills(days, km, at_job)
 
 
 def _stands(entry: _Entry, remark: Remark | None = None) -> Judgement:

@@ -42,8 +42,8 @@ def vehicles_settle(
             _tables_analyze()
         for start in range(0, len(ordered), BATCH_VEHICLES):
             batch = ordered[start : start + BATCH_VEHICLES]
-            odometers_settle(vehicle_ids=batch)
-            fitments_derive(vehicle_ids=batch)
+            km_at_jobs = odometers_settle(vehicle_ids=batch)
+            fitments_derive(vehicle_ids=batch, km_at_jobs=km_at_jobs)
             owners = Vehicle.objects.filter(pk__in=batch).values("organisation_id")
             Organisation.objects.filter(pk__in=owners).update(
                 records_version=F("records_version") + 1

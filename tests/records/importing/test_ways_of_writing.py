@@ -59,9 +59,8 @@ def rows_inserted(
 
 
 def write_by_objects(monkeypatch: pytest.MonkeyPatch) -> None:
-    for module in (job_chunk, odometer_file):
+    for module in (job_chunk, odometer_file, fitments):
         monkeypatch.setattr(module, "rows_insert", rows_inserted)
-    monkeypatch.setattr(fitments, "models_insert", models_inserted)
     for service in (fitments, odometer):
         monkeypatch.setattr(service, "models_update", models_updated)
 
