@@ -16,8 +16,8 @@ from django.db import connection, models
 
 Row = tuple[Any, ...]
 
-#: Values of one field remembered in the form that the database takes; enough for years of days.
-VALUES_REMEMBERED = 32_768
+#: Days remembered in the form that the database takes; enough for years of them.
+DAYS_REMEMBERED = 32_768
 #: Rows handed to SQLite in one statement; more are no quicker. Measured.
 ROWS_A_STATEMENT = 512
 #: Fields whose values each database takes in a form of its own.
@@ -117,13 +117,15 @@ def _adapted(
     need a change."""
     columns = list(zip(*rows, strict=True))
     for place, field in enumerate(fields):
-        if isinstance(field, _ADAPTED):
+        if isinstance(field, _ADAPTED) and columns[place].count(None) < len(rows):
             columns[place] = tuple(map(_adapter(field), columns[place]))
     # A column of a default is that one value as often as there are rows.
     return zip(*columns, *([each] * len(rows) for each in defaults), strict=True)
 
 
 def _adapter(field: "models.Field[Any, Any]") -> Callable[[Any], Any]:
+    if isinstance(field, models.DecimalField):
+        return partial(_decimal_taken, field)
     if isinstance(field, models.JSONField):
         return lambda value: None if value is None else field.get_db_prep_save(value, connection)
     return _remembering(field)
@@ -131,19 +133,14 @@ def _adapter(field: "models.Field[Any, Any]") -> Callable[[Any], Any]:
 
 @cache
 def _remembering(field: "models.Field[Any, Any]") -> Callable[[Any], Any]:
-    """Days, readings and amounts come again and again."""
-    taken = partial(field.get_db_prep_save, connection=connection)
-    if isinstance(field, models.DecimalField):
-        taken = partial(_decimal_taken, field, connection.ops.adapt_decimalfield_value)
-    return lru_cache(maxsize=VALUES_REMEMBERED)(
-        lambda value: None if value is None else taken(value)
+    """Days come again and again."""
+    return lru_cache(maxsize=DAYS_REMEMBERED)(
+        lambda value: None if value is None else field.get_db_prep_save(value, connection)
     )
 
 
-def _decimal_taken(
-    field: "models.DecimalField[Any, Any]", adapt: Callable[..., Any], value: Any
-) -> Any:
-    """What the field makes of a number; a finite Decimal needs none of what it asks before."""
-    if isinstance(value, Decimal) and value.is_finite():
-        return adapt(value, field.max_digits, field.decimal_places)
+def _decimal_taken(field: "models.DecimalField[Any, Any]", value: Any) -> Any:
+    """What the field makes of a number; a finite Decimal it leaves as it is."""
+    if value is None or (type(value) is Decimal and value.is_finite()):
+        return value
     return field.get_db_prep_save(value, connection)

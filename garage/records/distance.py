@@ -17,6 +17,9 @@ def to_km(typed: Decimal, unit: str) -> int:
     if not typed.is_finite():
         raise RuleBroken("a distance must be a number", got=typed, do="Type the digits shown.")
     if unit == DistanceUnit.KM:
+        whole = int(typed)
+        if whole == typed:
+            return whole
         km = typed
     elif unit == DistanceUnit.MILES:
         km = typed * KM_PER_MILE

@@ -37,7 +37,7 @@ class Visit(NamedTuple):
     lines: Sequence[PartLine]
 
 
-@dataclass
+@dataclass(slots=True)
 class FitmentDraft:
     """A fitment as the jobs tell it, before it meets the database."""
 

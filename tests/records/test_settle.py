@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.db import connection
@@ -384,10 +385,10 @@ def test_all_or_none(vehicle: Vehicle, monkeypatch: pytest.MonkeyPatch) -> None:
     second = VehicleFactory(first_used_on=FIRST_USE, watched_from_new=True)
     derive = settle.fitments_derive
 
-    def fails_at_the_second(*, vehicle_ids: list[int], km_at_jobs: dict[int, int]) -> None:
+    def fails_at_the_second(*, vehicle_ids: list[int], **given: Any) -> None:
         if second.pk in vehicle_ids:
             raise RuntimeError("stopped here")
-        derive(vehicle_ids=vehicle_ids, km_at_jobs=km_at_jobs)
+        derive(vehicle_ids=vehicle_ids, **given)
 
     monkeypatch.setattr(settle, "fitments_derive", fails_at_the_second)
     with pytest.raises(RuntimeError, match="stopped here"):

@@ -1,13 +1,13 @@
 """Apply the rows of a clusters file: each a replaced instrument of one vehicle."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
 from garage.records.distance import to_km
 from garage.records.importing.cells import distance_fault
 from garage.records.importing.context import ImportContext
-from garage.records.importing.rows import Outcome, ReadRow
+from garage.records.importing.rows import Outcome, ReadRow, values_named
 from garage.records.models import ClusterReplacement
 
 ReplacementKey = tuple[int, date]
@@ -29,14 +29,13 @@ class ClustersFile:
         return []
 
     def apply(self, rows: Sequence[ReadRow]) -> list[Outcome]:
-        vehicles = self._context.vehicles_by_ref(
-            row.values["vehicle_ref"] for row in rows if "vehicle_ref" in row.values
-        )
-        days = {row.values["done_on"] for row in rows if "done_on" in row.values}
+        refs = values_named(rows, "vehicle_ref")
+        vehicles = self._context.vehicles_by_ref(refs)
+        days = values_named(rows, "done_on")
         known = {
             (replacement.vehicle_id, replacement.done_on): replacement
             for replacement in ClusterReplacement.objects.filter(
-                vehicle_id__in=set(vehicles.values()), done_on__in=days
+                vehicle_id__in={vehicles[ref] for ref in refs & vehicles.keys()}, done_on__in=days
             )
         }
         documented: dict[ReplacementKey, ClusterReplacement] = {}
@@ -63,7 +62,7 @@ class ClustersFile:
         self.touched.update(replacement.vehicle_id for replacement in new)
         return outcomes
 
-    def _checked(self, row: ReadRow, vehicles: dict[str, int]) -> int | None:
+    def _checked(self, row: ReadRow, vehicles: Mapping[str, int]) -> int | None:
         """The row's vehicle, or None if the row has a fault."""
         values = row.values
         vehicle_id = self._context.vehicle_id(row, vehicles)

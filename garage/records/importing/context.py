@@ -1,6 +1,6 @@
 """What the files of one import share: whose records, which clock, which vehicles are refused."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Protocol
@@ -23,35 +23,40 @@ class ImportContext:
     refused: dict[str, str] = field(default_factory=dict)
     refused_ids: dict[int, str] = field(default_factory=dict)
     _vehicle_ids: dict[str, int] = field(default_factory=dict)
+    _questions: int = 0
 
-    def vehicles_by_ref(self, refs: Iterable[str]) -> dict[str, int]:
-        """The recorded vehicles of this organisation among these refs, merged ones as the one
-        they were merged into."""
-        wanted = set(refs)
+    def vehicles_by_ref(self, refs: Iterable[str]) -> Mapping[str, int]:
+        """The recorded vehicles of this organisation among these refs, and perhaps others; merged
+        ones as the one they were merged into."""
         if len(self._vehicle_ids) > VEHICLES_REMEMBERED:
             self._vehicle_ids.clear()
-        if new := wanted - self._vehicle_ids.keys():
-            self._vehicle_ids.update(
-                Vehicle.objects.filter(organisation=self.organisation, ref__in=new).values_list(
-                    "ref", "pk"
-                )
-            )
-        known = {ref: self._vehicle_ids[ref] for ref in wanted & self._vehicle_ids.keys()}
-        return known | merged_into(
-            organisation=self.organisation,
-            thing=MergedThing.VEHICLE,
-            refs=wanted - known.keys(),
+        missing = set(refs).difference(self._vehicle_ids)
+        if missing:
+            self._vehicle_ids.update(self._recorded(missing))
+            missing.difference_update(self._vehicle_ids)
+        if not missing:
+            return self._vehicle_ids
+        return self._vehicle_ids | merged_into(
+            organisation=self.organisation, thing=MergedThing.VEHICLE, refs=missing
         )
 
-    def merged_refs(self, thing: str, column: str, rows: Iterable[ReadRow]) -> set[str]:
-        """Those of the references in this column that went when their record was merged.
+    def _recorded(self, refs: set[str]) -> Iterable[tuple[str, int]]:
+        """These vehicles, or at the second question all, where those are not too many: to ask for
+        a few hundred takes as long as to be told of some thousands."""
+        recorded = Vehicle.objects.filter(organisation=self.organisation).values_list("ref", "pk")
+        self._questions += 1
+        if self._questions == 2 and recorded.count() <= VEHICLES_REMEMBERED:
+            return recorded
+        return recorded.filter(ref__in=refs)
+
+    def merged_refs(self, thing: str, refs: Iterable[str]) -> set[str]:
+        """Those of these references that went when their record was merged.
 
         Their rows say what the record kept was told when they were merged: nothing new.
         """
-        refs = {row.values[column] for row in rows if column in row.values}
         return set(merged_into(organisation=self.organisation, thing=thing, refs=refs))
 
-    def vehicle_id(self, row: ReadRow, known: dict[str, int]) -> int | None:
+    def vehicle_id(self, row: ReadRow, known: Mapping[str, int]) -> int | None:
         """The vehicle a row names, or None with the fault added to the row."""
         ref = row.values.get("vehicle_ref")
         if ref is None:

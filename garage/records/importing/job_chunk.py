@@ -9,13 +9,14 @@ from garage.records.choices import ReadingSource
 from garage.records.distance import to_km
 from garage.records.importing.context import ImportContext
 from garage.records.importing.job_facts import JOB_FACTS, JobNews, JobRecord, KnownJob
+from garage.records.importing.lookups import listed
 from garage.records.importing.operations import (
     KnownOperation,
     OperationsBefore,
     OperationValues,
     recorded_operations,
 )
-from garage.records.importing.rows import ReadRow
+from garage.records.importing.rows import ReadRow, values_named
 from garage.records.models import Job, OdometerReading, Operation, Vehicle
 
 #: The facts of a job and the values of an operation by the names of the models' fields.
@@ -25,15 +26,18 @@ OPERATION_FIELDS = tuple(name.removesuffix("_id") for name in OperationValues._f
 
 class JobChunk:
     def __init__(
-        self, context: ImportContext, rows: Sequence[ReadRow], *, before: OperationsBefore
+        self,
+        context: ImportContext,
+        rows: Sequence[ReadRow],
+        refs: set[str],
+        *,
+        before: OperationsBefore,
     ) -> None:
         self.touched: set[int] = set()
         self.jobs: dict[str, KnownJob] = {}
         self._context = context
-        self._vehicles = context.vehicles_by_ref(
-            row.values["vehicle_ref"] for row in rows if "vehicle_ref" in row.values
-        )
-        self._read({row.values["job_ref"] for row in rows if "job_ref" in row.values}, before)
+        self._vehicles = context.vehicles_by_ref(values_named(rows, "vehicle_ref"))
+        self._read(refs, before)
         self._new_jobs: list[JobRecord] = []
         self._told: dict[int, JobRecord] = {}
         self._new_readings: list[KnownJob] = []
@@ -41,7 +45,7 @@ class JobChunk:
         self._completed: dict[int, KnownOperation] = {}
 
     def _read(self, refs: set[str], before: OperationsBefore) -> None:
-        recorded = Job.objects.filter(organisation=self._context.organisation, ref__in=refs)
+        recorded = Job.objects.filter(organisation=self._context.organisation, ref__in=listed(refs))
         by_id = {
             facts[0]: KnownJob(JobRecord(*facts)) for facts in recorded.values_list(*JOB_FIELDS)
         }

@@ -62,27 +62,27 @@ class JobNews:
     else the job's.
     """
 
-    facts: dict[str, Any] = field(default_factory=dict)
-    reading: tuple[Decimal, str] | None = None
-    unit: str | None = None
-    system: str | None = None
+    facts: dict[str, Any]
+    reading: tuple[Decimal, str] | None
+    unit: str | None
+    system: str | None
 
 
 def job_read(
     known: KnownJob | None, row: ReadRow, *, part_system: str | None, refused_line: int | None
 ) -> JobNews:
     """The news of a row of this job, None for a job not yet known; faults go to the row."""
-    news = JobNews(unit=row.values.get("unit"), system=row.values.get("system"))
+    values = row.values
     reading = _odometer(row)
     if known is None:
         _check_first_row(row, refused_line)
-        news.system = news.system or part_system
-        if news.system is None and not _is_faulty(row, "system"):
+        system = values.get("system") or part_system
+        if system is None and not _is_faulty(row, "system"):
             _fault_system(row)
-        news.facts = {name: row.values[name] for name in JOB_FACTS if name in row.values}
-        news.reading = reading
-        _check_days(row, news.facts.get("opened_on"), news.facts.get("closed_on"))
-        return news
+        facts = {name: values[name] for name in JOB_FACTS if name in values}
+        _check_days(row, facts.get("opened_on"), facts.get("closed_on"))
+        return JobNews(facts, reading, values.get("unit"), system)
+    news = JobNews({}, None, values.get("unit"), values.get("system"))
     news.system = news.system or known.job.system
     if news.unit is None and known.reading is not None:
         news.unit = known.reading[1]
@@ -92,8 +92,11 @@ def job_read(
         else:
             _contradiction_of_reading(row, reading, known.reading)
     for name in JOB_FACTS:
-        value, recorded = row.values.get(name), getattr(known.job, name)
-        if value is None or value == recorded:
+        value = values.get(name)
+        if value is None:
+            continue
+        recorded = getattr(known.job, name)
+        if value == recorded:
             continue
         if recorded is None or recorded == "":
             news.facts[name] = value

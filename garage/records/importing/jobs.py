@@ -20,7 +20,7 @@ from garage.records.importing.operations import (
     OperationValues,
     operation_values,
 )
-from garage.records.importing.rows import Outcome, ReadRow
+from garage.records.importing.rows import Outcome, ReadRow, values_named
 from garage.records.models import Job, Operation, PartKind
 
 #: Parts outside the catalogue that are counted by name, and that are named in the summary.
@@ -64,8 +64,9 @@ class JobsFile:
         ]
 
     def apply(self, rows: Sequence[ReadRow]) -> list[Outcome]:
-        chunk = JobChunk(self._context, rows, before=self._before)
-        merged = self._context.merged_refs(MergedThing.JOB, "job_ref", rows)
+        refs = values_named(rows, "job_ref")
+        chunk = JobChunk(self._context, rows, refs, before=self._before)
+        merged = self._context.merged_refs(MergedThing.JOB, refs)
         outcomes = [
             Outcome.UNCHANGED
             if not row.faults and row.values["job_ref"] in merged

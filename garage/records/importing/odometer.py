@@ -1,6 +1,6 @@
 """Apply the rows of an odometer file: each a reading of one vehicle on one day."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -9,7 +9,7 @@ from garage.records.choices import ReadingSource
 from garage.records.distance import to_km
 from garage.records.importing.cells import distance_fault
 from garage.records.importing.context import ImportContext
-from garage.records.importing.rows import Outcome, ReadRow
+from garage.records.importing.rows import Outcome, ReadRow, values_named
 from garage.records.models import OdometerReading
 
 #: What makes two readings the same.
@@ -32,10 +32,9 @@ class OdometerFile:
         return []
 
     def apply(self, rows: Sequence[ReadRow]) -> list[Outcome]:
-        vehicles = self._context.vehicles_by_ref(
-            row.values["vehicle_ref"] for row in rows if "vehicle_ref" in row.values
-        )
-        recorded = self._recorded(set(vehicles.values()), rows)
+        refs = values_named(rows, "vehicle_ref")
+        vehicles = self._context.vehicles_by_ref(refs)
+        recorded = self._recorded({vehicles[ref] for ref in refs & vehicles.keys()}, rows)
         new: dict[ReadingKey, None] = {}  # in the order of the file
         outcomes = [self._row(row, vehicles, recorded, new) for row in rows]
         rows_insert(
@@ -49,7 +48,7 @@ class OdometerFile:
 
     def _recorded(self, vehicle_ids: set[int], rows: Sequence[ReadRow]) -> dict[ReadingKey, int]:
         """The readings of these vehicles on the days of these rows, with their ids."""
-        days = {row.values["read_on"] for row in rows if "read_on" in row.values}
+        days = values_named(rows, "read_on")
         found = OdometerReading.objects.filter(vehicle_id__in=vehicle_ids, read_on__in=days)
         return {
             (vehicle_id, read_on, typed, unit, source): reading_id
@@ -61,7 +60,7 @@ class OdometerFile:
     def _row(
         self,
         row: ReadRow,
-        vehicles: dict[str, int],
+        vehicles: Mapping[str, int],
         recorded: dict[ReadingKey, int],
         new: dict[ReadingKey, None],
     ) -> Outcome:

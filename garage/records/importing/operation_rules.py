@@ -66,6 +66,8 @@ def removed_once_check(book: OperationBook, row: ReadRow, values: OperationValue
 def alike_check(book: OperationBook, row: ReadRow, values: OperationValues) -> None:
     """Add a fault if the row is numbered beyond the operations that are alike."""
     nth = row.values.get("nth_alike", 1)
+    if nth == 1:
+        return
     alike = len(book.by_values.get(values, ()))
     if nth <= alike + 1 or book.completable(values) is not None:
         return

@@ -102,6 +102,8 @@ class OperationBook:
         self.last_line = max(self.last_line, line)
 
     def same(self, values: OperationValues, nth: int = 1) -> KnownOperation | None:
+        if not self.by_values:
+            return None
         alike = self.by_values.get(values, ())
         return alike[nth - 1] if nth <= len(alike) else None
 
@@ -152,23 +154,23 @@ def operation_values(
     """The values of a row without faults; `unit` is that of its last sound odometer."""
     get = row.values.get
     sound = get("last_sound_odometer")
+    # In the order of the fields, and not by their names: twice as fast.
     return OperationValues(
-        kind=row.values["operation"],
-        system=system,
-        part_kind_id=part[0],
-        part_named=part[1],
-        position=get("position", ""),
-        part_origin=get("part_origin", ""),
-        part_brand=get("part_brand", ""),
-        part_mark=get("part_mark", ""),
-        removed_because=get("removed_because", ""),
-        found_in_place=get("found_in_place", ""),
-        last_sound_km=None if sound is None or unit is None else to_km(sound, unit),
-        labour_cost=get("labour_cost"),
-        parts_cost=get("parts_cost"),
-        tax_cost=get("tax_cost"),
-        currency=get("currency", ""),
-        note=get("note", ""),
+        row.values["operation"],
+        system,
+        *part,
+        get("position", ""),
+        get("part_origin", ""),
+        get("part_brand", ""),
+        get("part_mark", ""),
+        get("removed_because", ""),
+        get("found_in_place", ""),
+        None if sound is None or unit is None else to_km(sound, unit),
+        get("labour_cost"),
+        get("parts_cost"),
+        get("tax_cost"),
+        get("currency", ""),
+        get("note", ""),
     )
 
 

@@ -1,6 +1,6 @@
 """One row: all its cells read at once, with every fault they have."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from enum import Enum
@@ -45,17 +45,24 @@ class ReadRow:
         self.faults.append(Fault(rule, str(got), do, column))
 
 
+def values_named(rows: Iterable[ReadRow], column: str) -> set[Any]:
+    """What these rows say in a column."""
+    return {row.values[column] for row in rows if column in row.values}
+
+
 class RowReader:
     """Reads the rows of one file by its kind's columns."""
 
     def __init__(self, source: SourceFile, *, as_of: date) -> None:
         self._source = source
-        self._readers: list[tuple[int, str, CellReader, dict[str, Any]]] = [
-            (index, name, cell_reader(source.kind.by_name[name], as_of=as_of), {})
-            for index, name in enumerate(source.columns)
-            if name not in FAULT_COLUMNS
+        self._places = [
+            place for place, name in enumerate(source.columns) if name not in FAULT_COLUMNS
         ]
-        self._required = source.kind.required
+        names = [source.columns[place] for place in self._places]
+        self._readers: list[tuple[str, CellReader, dict[str, Any]]] = [
+            (name, cell_reader(source.kind.by_name[name], as_of=as_of), {}) for name in names
+        ]
+        self._required = frozenset(source.kind.required)
 
     def chunks(self) -> Iterator[list[ReadRow]]:
         rows = source_rows(self._source)
@@ -66,7 +73,9 @@ class RowReader:
         row = ReadRow(raw)
         cells = raw.cells
         expected = len(self._source.columns)
-        if len(cells) < expected or any(cell.strip() for cell in cells[expected:]):
+        if len(cells) != expected and (
+            len(cells) < expected or any(map(str.strip, cells[expected:]))
+        ):
             row.fault(
                 "",
                 "a row has as many cells as the first line has columns",
@@ -75,8 +84,9 @@ class RowReader:
             )
             return row
         values = row.values
-        for index, name, read, known in self._readers:
-            cell = cells[index]
+        if len(self._places) != len(cells):
+            cells = [cells[place] for place in self._places]
+        for cell, (name, read, known) in zip(cells, self._readers, strict=True):
             if not cell:
                 continue
             value = known.get(cell, _NEW)
@@ -92,11 +102,12 @@ class RowReader:
                 if len(known) < CELLS_REMEMBERED and len(cell) <= REMEMBERED_CHARACTERS:
                     known[cell] = value
             values[name] = value
-        self._check_required(row)
+        if not self._required <= values.keys():
+            self._check_required(row)
         return row
 
     def _check_required(self, row: ReadRow) -> None:
-        for name in self._required:
+        for name in self._source.kind.required:
             if name in row.values or any(fault.column == name for fault in row.faults):
                 continue
             row.fault(name, f"{name} is needed", got="an empty cell", do="Fill it in.")

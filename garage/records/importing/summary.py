@@ -1,7 +1,7 @@
 """What an import did, in counts that add up."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -28,9 +28,12 @@ class FileSummary:
     def rows(self) -> int:
         return self.outcomes.total()
 
-    def count(self, row: ReadRow, outcome: Outcome) -> None:
-        self.outcomes[outcome] += 1
-        if outcome is Outcome.REJECTED and len(self.told) < FAULTS_TOLD:
+    def count(self, outcomes: Iterable[Outcome]) -> None:
+        self.outcomes.update(outcomes)
+
+    def tell(self, row: ReadRow) -> None:
+        """Keep the faults of a rejected row to be told, if not too many are."""
+        if len(self.told) < FAULTS_TOLD:
             self.told += [f"line {row.raw.line} {fault.column}: {fault}" for fault in row.faults]
 
 

@@ -9,7 +9,7 @@ from garage.records.choices import MergedThing
 from garage.records.importing.cells import mark_key
 from garage.records.importing.context import ImportContext
 from garage.records.importing.families import FamilyBook
-from garage.records.importing.rows import Outcome, ReadRow
+from garage.records.importing.rows import Outcome, ReadRow, values_named
 from garage.records.models import RegistrationMark, Vehicle
 
 #: Facts that cannot change once known; another value is a contradiction, not news.
@@ -49,7 +49,8 @@ class VehiclesFile:
 
     def apply(self, rows: Sequence[ReadRow]) -> list[Outcome]:
         chunk = _Chunk(self._context, rows)
-        merged = self._context.merged_refs(MergedThing.VEHICLE, "vehicle_ref", rows)
+        refs = values_named(rows, "vehicle_ref")
+        merged = self._context.merged_refs(MergedThing.VEHICLE, refs)
         outcomes = [
             Outcome.UNCHANGED
             if not row.faults and row.values["vehicle_ref"] in merged
@@ -164,8 +165,8 @@ class _Chunk:
     def __init__(self, context: ImportContext, rows: Sequence[ReadRow]) -> None:
         self._organisation = context.organisation
         self._as_of: date = context.as_of
-        refs = {row.values["vehicle_ref"] for row in rows if "vehicle_ref" in row.values}
-        vins = {row.values["vin"] for row in rows if "vin" in row.values}
+        refs = values_named(rows, "vehicle_ref")
+        vins = values_named(rows, "vin")
         recorded = Vehicle.objects.filter(organisation=self._organisation)
         self.known = {
             vehicle.ref: _Known(vehicle, is_new=False) for vehicle in recorded.filter(ref__in=refs)

@@ -17,7 +17,10 @@ class Fitment(models.Model):
     """
 
     vehicle = models.ForeignKey(Vehicle, on_delete=models.CASCADE, related_name="fitments")
-    part_kind = models.ForeignKey(PartKind, on_delete=models.PROTECT, related_name="fitments")
+    # The index below begins with it.
+    part_kind = models.ForeignKey(
+        PartKind, on_delete=models.PROTECT, related_name="fitments", db_index=False
+    )
     position = models.CharField(max_length=40, blank=True)
     origin = models.CharField(max_length=16, choices=Origin.choices, default=Origin.UNKNOWN)
     brand = models.CharField(max_length=60, blank=True)

@@ -17,8 +17,13 @@ from garage.records.models.vehicle import Vehicle
 
 
 class Job(models.Model):
-    organisation = models.ForeignKey(Organisation, on_delete=models.CASCADE, related_name="jobs")
-    vehicle = models.ForeignKey(Vehicle, on_delete=models.CASCADE, related_name="jobs")
+    # An index of their own would repeat the beginning of those below, at every row written.
+    organisation = models.ForeignKey(
+        Organisation, on_delete=models.CASCADE, related_name="jobs", db_index=False
+    )
+    vehicle = models.ForeignKey(
+        Vehicle, on_delete=models.CASCADE, related_name="jobs", db_index=False
+    )
     ref = models.CharField(max_length=60)
     opened_on = models.DateField()
     closed_on = models.DateField(null=True, blank=True)
@@ -43,7 +48,12 @@ class Job(models.Model):
     )
     cause_note = models.CharField(max_length=300, blank=True)
     technician = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+        settings.AUTH_USER_MODEL,
+        null=True,
+        blank=True,
+        on_delete=models.SET_NULL,
+        related_name="+",
+        db_index=False,
     )
 
     class Meta:
@@ -69,6 +79,12 @@ class Job(models.Model):
         indexes = [
             models.Index(fields=["vehicle", "opened_on"], name="job_by_vehicle_day"),
             models.Index(fields=["organisation", "opened_on"], name="job_by_organisation_day"),
+            # Imported jobs name nobody.
+            models.Index(
+                fields=["technician"],
+                condition=models.Q(technician__isnull=False),
+                name="job_by_technician",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -78,7 +94,10 @@ class Job(models.Model):
 class Operation(models.Model):
     """One line of a job: what was done, on which system, to which part."""
 
-    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="operations")
+    # The constraint of its lines has its index.
+    job = models.ForeignKey(
+        Job, on_delete=models.CASCADE, related_name="operations", db_index=False
+    )
     line = models.PositiveIntegerField(help_text="Order within the job, from 1.")
     kind = models.CharField(max_length=24, choices=OperationKind.choices)
     system = models.CharField(max_length=24, choices=System.choices)

@@ -15,7 +15,10 @@ class OdometerReading(models.Model):
     vehicle. Both are set by services.odometer.odometers_settle and nowhere else.
     """
 
-    vehicle = models.ForeignKey(Vehicle, on_delete=models.CASCADE, related_name="readings")
+    # The index by day begins with it.
+    vehicle = models.ForeignKey(
+        Vehicle, on_delete=models.CASCADE, related_name="readings", db_index=False
+    )
     job = models.OneToOneField(
         "records.Job", null=True, blank=True, on_delete=models.CASCADE, related_name="reading"
     )

@@ -49,13 +49,15 @@ class _New:
     pk: int | None = None
 
 
-def fitments_derive(*, vehicle_ids: Collection[int], km_at_jobs: Mapping[int, int]) -> None:
+def fitments_derive(
+    *, vehicle_ids: Collection[int], offsets: InstrumentOffsets, km_at_jobs: Mapping[int, int]
+) -> None:
     """Derive the fitments of these vehicles from their jobs anew.
 
     `km_at_jobs` is the true km at each job whose reading stands, as `odometers_settle` says it.
     """
     from_new = list(PartKind.objects.filter(fitted_from_new=True).values_list("pk", flat=True))
-    visits = _visits(vehicle_ids, km_at_jobs)
+    visits = _visits(vehicle_ids, offsets, km_at_jobs)
     recorded: dict[int, dict[Key, Fitment]] = defaultdict(dict)
     for fitment in Fitment.objects.filter(among("vehicle_id", vehicle_ids)).order_by("id"):
         begun = (
@@ -163,10 +165,12 @@ def _take_over(row: Fitment, draft: FitmentDraft) -> bool:
     return True
 
 
-def _visits(vehicle_ids: Collection[int], km_at_jobs: Mapping[int, int]) -> dict[int, list[Visit]]:
+def _visits(
+    vehicle_ids: Collection[int], offsets: InstrumentOffsets, km_at_jobs: Mapping[int, int]
+) -> dict[int, list[Visit]]:
     """The jobs at which something was done to a part of the catalogue, in their order."""
     visits: dict[int, list[Visit]] = defaultdict(list)
-    found = _lines(vehicle_ids)
+    found = _lines(vehicle_ids, offsets)
     for (job_id, vehicle_id, opened_on), lines in groupby(found, key=itemgetter(0, 1, 2)):
         km = km_at_jobs.get(job_id)
         visits[vehicle_id].append(Visit(job_id, opened_on, km, [line for *_, line in lines]))
@@ -175,9 +179,10 @@ def _visits(vehicle_ids: Collection[int], km_at_jobs: Mapping[int, int]) -> dict
     return visits
 
 
-def _lines(vehicle_ids: Collection[int]) -> Iterator[tuple[int, int, date, PartLine]]:
+def _lines(
+    vehicle_ids: Collection[int], offsets: InstrumentOffsets
+) -> Iterator[tuple[int, int, date, PartLine]]:
     """Job, vehicle, day and what was done to a part, in the order of the jobs' keys."""
-    offsets = InstrumentOffsets(vehicle_ids)
     for job_id, vehicle_id, opened_on, last_sound_km, *said in (
         Operation.objects.filter(among("job__vehicle_id", vehicle_ids), part_kind__isnull=False)
         .order_by("job_id", "line")

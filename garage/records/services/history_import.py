@@ -117,9 +117,11 @@ def _apply_file(run: _Run, source: SourceFile) -> None:
         Organisation.objects.select_for_update().get(pk=run.context.organisation.pk)
         applier = _applier(run.context, source)
         for chunk in RowReader(source, as_of=run.request.as_of).chunks():
-            for row, outcome in zip(chunk, applier.apply(chunk), strict=True):
-                summary.count(row, outcome)
+            outcomes = applier.apply(chunk)
+            summary.count(outcomes)
+            for row, outcome in zip(chunk, outcomes, strict=True):
                 if outcome is Outcome.REJECTED:
+                    summary.tell(row)
                     rejected.write(row)
             advance(len(chunk))
     if summary.outcomes[Outcome.APPLIED]:

@@ -36,6 +36,11 @@ KM_A_MILE = float(KM_PER_MILE)
 AS_READ = "as_read"
 
 
+#: As much of a reading as tells whether it needs to be judged: its day as an ordinal, its true km,
+#: its job, and whether these are as typed without a doubt or remark.
+_Glance = tuple[int, int, int | None, bool]
+
+
 class _Row(NamedTuple):
     """A reading as it is recorded; DERIVED_FIELDS stand last, in their order."""
 
@@ -76,7 +81,7 @@ class InstrumentOffsets:
         return offset_km
 
 
-def odometers_settle(*, vehicle_ids: Collection[int]) -> dict[int, int]:
+def odometers_settle(*, vehicle_ids: Collection[int], offsets: InstrumentOffsets) -> dict[int, int]:
     """Derive what is made of every reading of these vehicles anew: DERIVED_FIELDS.
 
     What people resolved binds. A reading whose day a person mended is set aside under the day it
@@ -84,7 +89,6 @@ def odometers_settle(*, vehicle_ids: Collection[int]) -> dict[int, int]:
 
     Returns the true km at each of their jobs whose reading stands, by the job's key.
     """
-    offsets = InstrumentOffsets(vehicle_ids)
     first_used_on = dict(
         Vehicle.objects.filter(among("pk", vehicle_ids)).values_list("pk", "first_used_on")
     )
@@ -94,7 +98,7 @@ def odometers_settle(*, vehicle_ids: Collection[int]) -> dict[int, int]:
     for vehicle_id, seen in _glances(vehicle_ids).items():
         moved = vehicle_id in resolutions or bool(offsets.of_vehicle(vehicle_id))
         if not moved and _are_settled(seen, first_used_on[vehicle_id]):
-            km_at_jobs |= {each.job_id: each.km for each in seen if each.job_id is not None}
+            km_at_jobs |= {job_id: km for _, km, job_id, _ in seen if job_id is not None}
         else:
             others.append(vehicle_id)
     by_vehicle = _rows(others)
@@ -120,15 +124,6 @@ def odometers_settle(*, vehicle_ids: Collection[int]) -> dict[int, int]:
     return km_at_jobs
 
 
-class _Glance(NamedTuple):
-    """As much of a reading as tells whether it needs to be judged."""
-
-    day: int
-    km: int
-    job_id: int | None
-    is_plain: bool
-
-
 def _glances(vehicle_ids: Collection[int]) -> dict[int, list[_Glance]]:
     """The readings of these vehicles, each vehicle's in the order of day and km."""
     rows = OdometerReading.objects.filter(among("vehicle_id", vehicle_ids))
@@ -147,7 +142,7 @@ def _glances(vehicle_ids: Collection[int]) -> dict[int, list[_Glance]]:
             continue
         as_typed = typed if unit == DistanceUnit.KM else round(typed * KM_A_MILE)
         is_plain = km == as_typed and not doubt and not remark and explained == "[]"
-        by_vehicle[vehicle_id].append(_Glance(read_on.toordinal(), km, job_id, is_plain))
+        by_vehicle[vehicle_id].append((read_on.toordinal(), km, job_id, is_plain))
     for readings in by_vehicle.values():
         readings.sort(key=itemgetter(0, 1))
     return by_vehicle
@@ -155,10 +150,10 @@ def _glances(vehicle_ids: Collection[int]) -> dict[int, list[_Glance]]:
 
 def _are_settled(readings: Sequence[_Glance], first_used_on: date | None) -> bool:
     """Whether judging these readings would change nothing: most histories are clean."""
-    if not all(each.is_plain for each in readings):
+    days, km, jobs, are_plain = zip(*readings, strict=True)
+    if not all(are_plain):
         return False
     first_day = None if first_used_on is None else first_used_on.toordinal()
-    days, km, jobs, _ = zip(*readings, strict=True)
     return stands_as_typed(days, km, [each is not None for each in jobs], first_day)
 
 

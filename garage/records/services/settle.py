@@ -17,11 +17,11 @@ from garage.records.models import (
     Vehicle,
 )
 from garage.records.services.fitments import fitments_derive
-from garage.records.services.odometer import odometers_settle
+from garage.records.services.odometer import InstrumentOffsets, odometers_settle
 from garage.records.signals import vehicles_settled
 
 #: Vehicles a batch: their jobs and readings are held in memory together.
-BATCH_VEHICLES = 500
+BATCH_VEHICLES = 900
 
 
 def _unwatched(_more: int) -> None:
@@ -42,8 +42,9 @@ def vehicles_settle(
             _tables_analyze()
         for start in range(0, len(ordered), BATCH_VEHICLES):
             batch = ordered[start : start + BATCH_VEHICLES]
-            km_at_jobs = odometers_settle(vehicle_ids=batch)
-            fitments_derive(vehicle_ids=batch, km_at_jobs=km_at_jobs)
+            offsets = InstrumentOffsets(batch)
+            km_at_jobs = odometers_settle(vehicle_ids=batch, offsets=offsets)
+            fitments_derive(vehicle_ids=batch, offsets=offsets, km_at_jobs=km_at_jobs)
             owners = Vehicle.objects.filter(pk__in=batch).values("organisation_id")
             Organisation.objects.filter(pk__in=owners).update(
                 records_version=F("records_version") + 1

@@ -7,7 +7,7 @@ import pytest
 
 from garage.records.choices import Doubt, ReadingSource, Remark, ResolvedAs
 from garage.records.models import OdometerReading, ReadingResolution, Vehicle
-from garage.records.services.odometer import odometers_settle
+from garage.records.services.odometer import InstrumentOffsets, odometers_settle
 from tests.records.factories import JobFactory, OdometerReadingFactory, VehicleFactory
 
 pytestmark = pytest.mark.django_db
@@ -29,7 +29,8 @@ def read(vehicle: Vehicle, *km: int) -> list[OdometerReading]:
 
 
 def settle(*readings: OdometerReading) -> None:
-    odometers_settle(vehicle_ids=[readings[0].vehicle_id])
+    vehicle_ids = [readings[0].vehicle_id]
+    odometers_settle(vehicle_ids=vehicle_ids, offsets=InstrumentOffsets(vehicle_ids))
     for each in readings:
         each.refresh_from_db()
 
