@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 from django.core.exceptions import ValidationError
 
+from garage.records import bulk_write
 from garage.records.bulk_write import rows_insert
 from garage.records.models import Job, OdometerReading, Operation
 from tests.records.factories import JobFactory, VehicleFactory
@@ -54,8 +55,12 @@ def test_no_rows_are_no_statement(django_assert_num_queries) -> None:
         rows_insert(Operation, ("job", "line"), [])
 
 
-@pytest.mark.parametrize("number", [1, 83, 84, 1_000])
-def test_rows_beyond_one_statement_are_each_written_once(number: int) -> None:
+@pytest.mark.parametrize("number", [1, 4, 11, 1_000])
+@pytest.mark.parametrize("together", [1, 4, 512])
+def test_rows_beyond_one_statement_are_each_written_once(
+    monkeypatch: pytest.MonkeyPatch, number: int, together: int
+) -> None:
+    monkeypatch.setattr(bulk_write, "ROWS_A_STATEMENT", together)
     vehicle = VehicleFactory()
     names = ("vehicle", "read_on", "typed", "unit", "source", "km")
     given = [(vehicle.pk, date(2024, 2, 29), Decimal(n), "km", "keeper", n) for n in range(number)]

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import pytest
 
+from garage.records.importing.rows import Outcome
 from garage.records.models import ClusterReplacement, OdometerReading, Vehicle
 from tests.records.factories import OrganisationFactory, VehicleFactory
 from tests.records.importing.conftest import Importer, counts, faults
@@ -162,3 +163,18 @@ def test_reading_without_a_source_is_kept_as_not_known(importer: Importer, row: 
     assert counts(summary) == (3, 0, 0, 0)
     named = row.rpartition("|")[2]
     assert OdometerReading.objects.get(typed=100).source == (named or "unknown")
+
+
+@pytest.mark.parametrize("remembered", [0, 2, 100])
+def test_vehicles_are_found_however_many_are_remembered(
+    importer: Importer, monkeypatch: pytest.MonkeyPatch, remembered: int
+) -> None:
+    monkeypatch.setattr("garage.records.importing.context.VEHICLES_REMEMBERED", remembered)
+    monkeypatch.setattr("garage.records.importing.rows.CHUNK_ROWS", 2)
+    importer(vehicles="vehicle_ref\n" + "\n".join(f"V{number}" for number in range(5)))
+    asked = ["V0", "V1", "V2", "V9", "V0", "V3", "V4", "V8", "V1", "V2"]
+    rows = [f"{ref}|2024-01-{day:02}|{day}000|km" for day, ref in enumerate(asked, 1)]
+    summary = importer.one(odometer="\n".join(["vehicle_ref|read_on|odometer|unit", *rows]))
+    assert (summary.outcomes[Outcome.APPLIED], summary.outcomes[Outcome.REJECTED]) == (8, 2)
+    found = OdometerReading.objects.order_by("read_on").values_list("vehicle__ref", flat=True)
+    assert list(found) == [ref for ref in asked if ref not in ("V8", "V9")]

@@ -8,7 +8,7 @@ from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from garage.records.choices import Doubt
-from garage.records.odometers.judging import history_judge
+from garage.records.odometers.judging import history_judge, stands_as_typed
 from garage.records.odometers.readings import History, Judgement, Reading
 from garage.records.odometers.trace import (
     BACKWARDS_SLACK_KM,
@@ -303,3 +303,33 @@ def test_partners_name_each_other(readings: list[Reading]) -> None:
     for place, each in enumerate(found):
         assert (each.partners != ()) is (each.doubt == Doubt.ONE_OF_SEVERAL)
         assert all(place in found[other].partners for other in each.partners)
+
+
+@given(any_readings, st.sets(st.integers(0, 11)), st.none() | st.integers(-400, 3_000))
+def test_the_quick_look_lets_stand_what_the_judgement_lets_stand(
+    readings: list[Reading], at_jobs: set[int], used_after: int | None
+) -> None:
+    told = [
+        Reading(each.read_on, each.typed, each.unit, place in at_jobs)
+        for place, each in enumerate(readings)
+    ]
+    told.sort(key=lambda each: (each.read_on, each.typed))
+    first = None if used_after is None else START + timedelta(days=used_after)
+    quick = stands_as_typed(
+        [each.read_on.toordinal() for each in told],
+        [int(each.typed) for each in told],
+        [each.at_job for each in told],
+        None if first is None else first.toordinal(),
+    )
+    found = history_judge(History(told, first_used_on=first))
+    plain = all(each.doubt is None and each.remark is None for each in found)
+    assert plain or not quick
+
+
+def test_the_quick_look_passes_a_clean_history_and_no_other() -> None:
+    days, at_job = [0, 400, 800], [True, True, True]
+    assert stands_as_typed(days, [10_000, 20_000, 30_000], at_job, -99)
+    assert not stands_as_typed(days, [10_000, 9_000, 30_000], at_job, -99)
+    # Standing still between jobs is no doubt, but a remark.
+    assert not stands_as_typed(days, [10_000, 10_010, 30_000], at_job, -99)
+    assert not stands_as_typed(days, [10_000, 20_000, 30_000], at_job, 1)

@@ -6,9 +6,15 @@ from decimal import Decimal
 import pytest
 
 from garage.records.choices import Doubt, ReadingSource, Remark, ResolvedAs
+from garage.records.distance import to_km
 from garage.records.models import OdometerReading, ReadingResolution, Vehicle
 from garage.records.services.odometer import InstrumentOffsets, odometers_settle
-from tests.records.factories import JobFactory, OdometerReadingFactory, VehicleFactory
+from tests.records.factories import (
+    ClusterReplacementFactory,
+    JobFactory,
+    OdometerReadingFactory,
+    VehicleFactory,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -28,11 +34,30 @@ def read(vehicle: Vehicle, *km: int) -> list[OdometerReading]:
     ]
 
 
-def settle(*readings: OdometerReading) -> None:
+def settle(*readings: OdometerReading) -> dict[int, int]:
     vehicle_ids = [readings[0].vehicle_id]
-    odometers_settle(vehicle_ids=vehicle_ids, offsets=InstrumentOffsets(vehicle_ids))
+    km_at_jobs = odometers_settle(vehicle_ids=vehicle_ids, offsets=InstrumentOffsets(vehicle_ids))
     for each in readings:
         each.refresh_from_db()
+    return km_at_jobs
+
+
+def read_at_jobs(vehicle: Vehicle, *km: int, unit: str = "km") -> list[OdometerReading]:
+    """The same readings, each at a job."""
+    readings = []
+    for at, each in enumerate(km):
+        job = JobFactory(vehicle=vehicle, opened_on=date(2014 + at, 1, 1))
+        readings.append(
+            OdometerReadingFactory(
+                vehicle=vehicle,
+                job=job,
+                read_on=job.opened_on,
+                typed=Decimal(each),
+                unit=unit,
+                source=ReadingSource.JOB,
+            )
+        )
+    return readings
 
 
 def resolve(reading: OdometerReading, resolved_as: ResolvedAs, **mended: object) -> None:
@@ -100,18 +125,51 @@ def test_the_resolution_of_another_vehicle_changes_nothing(vehicle: Vehicle) -> 
 
 
 def test_standing_still_between_jobs_is_remarked_and_no_doubt(vehicle: Vehicle) -> None:
-    readings = []
-    for year, km in ((2014, 30_000), (2015, 45_000), (2016, 45_010), (2017, 60_000)):
-        job = JobFactory(vehicle=vehicle, opened_on=date(year, 1, 1))
-        readings.append(
-            OdometerReadingFactory(
-                vehicle=vehicle,
-                job=job,
-                read_on=job.opened_on,
-                typed=Decimal(km),
-                source=ReadingSource.JOB,
-            )
-        )
+    readings = read_at_jobs(vehicle, 30_000, 45_000, 45_010, 60_000)
     settle(*readings)
     assert [each.remark for each in readings] == ["", "", Remark.STANDSTILL, ""]
     assert {each.doubt for each in readings} == {""}
+
+
+@pytest.mark.parametrize(
+    "stale",
+    [
+        {"km": 99_000},
+        {"doubt": Doubt.BACKWARDS, "doubt_reason": "as it was"},
+        {"remark": Remark.STANDSTILL},
+        {"explanations": [{"kind": "as_read", "weight": 1.0}]},
+    ],
+    ids=lambda stale: next(iter(stale)),
+)
+@pytest.mark.parametrize("unit", ["km", "mi"])
+def test_what_no_longer_holds_of_a_clean_history_is_taken_back(
+    vehicle: Vehicle, unit: str, stale: dict[str, object]
+) -> None:
+    readings = read_at_jobs(vehicle, 30_000, 45_000, 60_000, unit=unit)
+    true_km = [to_km(each.typed, unit) for each in readings]
+    assert list(settle(*readings).values()) == true_km
+    OdometerReading.objects.filter(pk=readings[1].pk).update(**stale)
+    assert list(settle(*readings).values()) == true_km
+    assert [each.km for each in readings] == true_km
+    derived = [(e.doubt, e.doubt_reason, e.remark, e.explanations) for e in readings]
+    assert derived == [("", "", "", [])] * 3
+
+
+def test_the_offset_of_an_instrument_goes_with_its_replacement(vehicle: Vehicle) -> None:
+    readings = read_at_jobs(vehicle, 30_000, 5_000)
+    replacement = ClusterReplacementFactory(
+        vehicle=vehicle, done_on=date(2014, 6, 1), typed_offset=Decimal(40_000), offset_km=40_000
+    )
+    assert list(settle(*readings).values()) == [30_000, 45_000]
+    replacement.delete()
+    settle(*readings)
+    assert readings[1].km == 5_000
+
+
+def test_jobs_whose_reading_stands_have_a_distance(vehicle: Vehicle) -> None:
+    readings = read_at_jobs(vehicle, 30_000, 45_000, 600_000, 75_000, 90_000)
+    jobs = [each.job_id for each in readings]
+    standing = {jobs[0]: 30_000, jobs[1]: 45_000, jobs[3]: 75_000, jobs[4]: 90_000}
+    assert settle(*readings) == standing
+    resolve(readings[2], ResolvedAs.MENDED, typed=Decimal(60_000), unit="km")
+    assert settle(*readings) == standing | {jobs[2]: 60_000}
