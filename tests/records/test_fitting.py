@@ -1,6 +1,5 @@
 """Which part sat where by the jobs, in order: the import's rules, sentence by sentence."""
 
-from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -25,10 +24,10 @@ REPLACE = PartLine(
     found_in_place="",
     last_sound_km=None,
 )
-CLEAN_OFF = replace(REPLACE, kind="clean_off_vehicle", part_origin="", removed_because="failed")
-INSPECT = replace(REPLACE, kind="inspect", part_origin="", removed_because="")
-SAME = replace(INSPECT, found_in_place="same")
-ANOTHER = replace(INSPECT, found_in_place="another")
+CLEAN_OFF = REPLACE._replace(kind="clean_off_vehicle", part_origin="", removed_because="failed")
+INSPECT = REPLACE._replace(kind="inspect", part_origin="", removed_because="")
+SAME = INSPECT._replace(found_in_place="same")
+ANOTHER = INSPECT._replace(found_in_place="another")
 
 
 def visit(number: int, *lines: PartLine, km: int | None = -1) -> Visit:
@@ -46,7 +45,7 @@ def follow(*visits: Visit, factory: tuple[int, ...] = ()) -> list[FitmentDraft]:
 
 def test_replace_closes_the_open_fitment_and_opens_the_next() -> None:
     first, second = follow(
-        visit(3, replace(REPLACE, part_brand="Q", last_sound_km=55_000)), factory=(FILTER,)
+        visit(3, REPLACE._replace(part_brand="Q", last_sound_km=55_000)), factory=(FILTER,)
     )
     assert first == FitmentDraft(
         FILTER,
@@ -75,7 +74,7 @@ def test_replace_closes_the_open_fitment_and_opens_the_next() -> None:
 
 @pytest.mark.parametrize("other", [{"part_kind_id": TURBO}, {"position": "bank 2"}])
 def test_replace_leaves_other_parts_and_positions_alone(other: dict[str, object]) -> None:
-    untouched = replace(REPLACE, **other)
+    untouched = REPLACE._replace(**other)
     assert [d.removed_at_id for d in follow(visit(1, REPLACE), visit(2, REPLACE))] == [1, 2, None]
     drafts = follow(visit(1, untouched), visit(2, REPLACE))
     assert [draft.removed_at_id for draft in drafts] == [1, None, 2, None]
@@ -95,17 +94,17 @@ def test_replace_with_none_open_records_the_removed_part_too() -> None:
 
 @pytest.mark.parametrize("because", ["failed", "sound", "planned", "damaged_by_other_fault"])
 def test_replace_says_why_the_part_came_out(because: str) -> None:
-    removed, _ = follow(visit(1, replace(REPLACE, removed_because=because)))
+    removed, _ = follow(visit(1, REPLACE._replace(removed_because=because)))
     assert removed.removed_because == because
 
 
 def test_nothing_said_of_why_is_not_known() -> None:
-    removed, _ = follow(visit(1, replace(REPLACE, removed_because="")))
+    removed, _ = follow(visit(1, REPLACE._replace(removed_because="")))
     assert removed.removed_because == "unknown"
 
 
 def test_replace_of_no_named_origin_fits_a_part_of_unknown_origin() -> None:
-    _, fitted = follow(visit(1, replace(REPLACE, part_origin="")))
+    _, fitted = follow(visit(1, REPLACE._replace(part_origin="")))
     assert fitted.origin == "unknown"
 
 
@@ -135,7 +134,7 @@ def test_a_reading_lower_within_the_slack_makes_no_negative_life() -> None:
     ("last_sound_km", "kept"), [(20_000, 20_000), (40_000, 40_000), (40_001, None), (19_999, None)]
 )
 def test_last_sound_must_lie_within_the_life(last_sound_km: int, kept: int | None) -> None:
-    line = replace(REPLACE, last_sound_km=last_sound_km)
+    line = REPLACE._replace(last_sound_km=last_sound_km)
     drafts = follow(visit(1, REPLACE), visit(2, line))
     assert drafts[1].last_sound_km == kept
 
@@ -147,7 +146,7 @@ def test_last_sound_must_lie_within_the_life(last_sound_km: int, kept: int | Non
     "kind", sorted(set(OperationKind.values) - {"replace", "clean_off_vehicle"})
 )
 def test_no_other_operation_ends_or_begins_a_life(kind: str) -> None:
-    line = replace(REPLACE, kind=kind, part_origin="", removed_because="")
+    line = REPLACE._replace(kind=kind, part_origin="", removed_because="")
     drafts = follow(visit(1, REPLACE), visit(2, line))
     assert drafts == follow(visit(1, REPLACE))
     assert follow(visit(1, line)) == []
@@ -157,7 +156,7 @@ def test_no_other_operation_ends_or_begins_a_life(kind: str) -> None:
 
 
 def test_clean_off_vehicle_begins_a_linked_life_of_origin_cleaned() -> None:
-    _, dirty, cleaned = follow(visit(1, replace(REPLACE, part_brand="Q")), visit(2, CLEAN_OFF))
+    _, dirty, cleaned = follow(visit(1, REPLACE._replace(part_brand="Q")), visit(2, CLEAN_OFF))
     assert (dirty.removed_at_id, dirty.removed_km, dirty.removed_because) == (2, 40_000, "failed")
     assert (cleaned.origin, cleaned.start, cleaned.fitted_km) == ("cleaned", "fitted_here", 40_000)
     assert cleaned.cleaned_from is dirty
@@ -221,7 +220,7 @@ def test_same_with_none_open_opens_one_of_unknown_start() -> None:
 
 
 def test_another_found_while_replacing_ends_both() -> None:
-    line = replace(REPLACE, found_in_place="another")
+    line = REPLACE._replace(found_in_place="another")
     _, recorded, stranger, fitted = follow(visit(1, REPLACE), visit(4, line))
     assert (recorded.removed_at_id, recorded.removed_because) == (4, "replaced_elsewhere")
     assert recorded.removed_km is None
@@ -234,7 +233,7 @@ def test_another_found_while_replacing_ends_both() -> None:
 
 
 def test_same_found_while_replacing_is_the_last_look() -> None:
-    line = replace(REPLACE, found_in_place="same")
+    line = REPLACE._replace(found_in_place="same")
     _, removed, _ = follow(visit(1, REPLACE), visit(4, line))
     assert (removed.last_seen_same_at_id, removed.removed_because) == (4, "failed")
 
@@ -263,7 +262,7 @@ def test_without_being_watched_from_new_nothing_is_assumed() -> None:
 
 
 def test_factory_fitment_of_each_position_that_jobs_name() -> None:
-    jobs = [visit(1, replace(REPLACE, position=f"bank {bank}")) for bank in (2, 1)]
+    jobs = [visit(1, REPLACE._replace(position=f"bank {bank}")) for bank in (2, 1)]
     drafts = follow(*jobs, factory=(FILTER,))
     factory = [draft for draft in drafts if draft.start == "factory"]
     assert [draft.position for draft in factory] == ["bank 1", "bank 2"]
@@ -274,27 +273,27 @@ def test_factory_fitment_of_each_position_that_jobs_name() -> None:
 
 
 def test_inspect_with_origin_factory_states_a_factory_fit() -> None:
-    (found,) = follow(visit(5, replace(INSPECT, part_origin="factory")))
+    (found,) = follow(visit(5, INSPECT._replace(part_origin="factory")))
     assert (found.start, found.origin, found.fitted_km) == ("factory", "factory", 0)
     assert found.fitted_on == FIRST_USE
 
 
 @pytest.mark.parametrize("origin", sorted(set(Origin.values) - {"factory"}))
 def test_inspect_with_another_origin_states_a_part_of_unknown_start(origin: str) -> None:
-    (found,) = follow(visit(5, replace(INSPECT, part_origin=origin)))
+    (found,) = follow(visit(5, INSPECT._replace(part_origin=origin)))
     assert (found.start, found.origin, found.fitted_km) == ("unknown", origin, None)
 
 
 @pytest.mark.parametrize("found_in_place", ["", "same"])
 def test_a_part_found_before_may_be_stated_a_factory_part_later(found_in_place: str) -> None:
-    stated = replace(INSPECT, part_origin="factory", found_in_place=found_in_place)
+    stated = INSPECT._replace(part_origin="factory", found_in_place=found_in_place)
     (found,) = follow(visit(1, SAME), visit(5, stated))
     assert (found.start, found.origin, found.fitted_km) == ("factory", "factory", 0)
     assert found.last_seen_same_at_id == (5 if found_in_place else 1)
 
 
 def test_a_part_after_another_is_never_stated_a_factory_part() -> None:
-    stated = replace(INSPECT, part_origin="factory")
+    stated = INSPECT._replace(part_origin="factory")
     drafts = follow(visit(1, SAME), visit(2, ANOTHER), visit(5, stated))
     assert [draft.start for draft in drafts] == ["unknown", "unknown"]
     # Nor where the keeper's first job here already found another than was known.
@@ -303,7 +302,7 @@ def test_a_part_after_another_is_never_stated_a_factory_part() -> None:
 
 
 def test_inspect_does_not_contradict_a_part_fitted_here() -> None:
-    stated = replace(INSPECT, part_origin="factory")
+    stated = INSPECT._replace(part_origin="factory")
     assert follow(visit(1, REPLACE), visit(5, stated)) == follow(visit(1, REPLACE))
 
 
@@ -361,27 +360,27 @@ def test_any_history_gives_a_chain_without_gaps(
 
 
 def test_a_part_fitted_bears_its_mark_and_keeps_it_when_cleaned() -> None:
-    fitted, cleaned = follow(visit(2, replace(REPLACE, part_mark="P 17")), visit(5, CLEAN_OFF))[1:]
+    fitted, cleaned = follow(visit(2, REPLACE._replace(part_mark="P 17")), visit(5, CLEAN_OFF))[1:]
     assert (fitted.mark, cleaned.mark) == ("P 17", "P 17")
 
 
 def test_a_part_cleaned_may_be_marked_anew() -> None:
-    marked = visit(2, replace(REPLACE, part_mark="P 17"))
+    marked = visit(2, REPLACE._replace(part_mark="P 17"))
     cleaned = follow(marked, visit(5, replace(CLEAN_OFF, part_mark="C 2")))[2]
     assert cleaned.mark == "C 2"
 
 
 def test_a_mark_read_later_is_kept_where_none_was_written() -> None:
-    (found,) = follow(visit(1, SAME), visit(2, replace(SAME, part_mark="P 17")))
+    (found,) = follow(visit(1, SAME), visit(2, SAME._replace(part_mark="P 17")))
     assert found.mark == "P 17"
 
 
 def test_the_mark_written_at_fitting_stands() -> None:
-    fitted = visit(1, replace(REPLACE, part_mark="P 17"))
-    assert follow(fitted, visit(2, replace(SAME, part_mark="P 71")))[1].mark == "P 17"
+    fitted = visit(1, REPLACE._replace(part_mark="P 17"))
+    assert follow(fitted, visit(2, SAME._replace(part_mark="P 71")))[1].mark == "P 17"
 
 
 def test_another_part_found_bears_the_mark_that_was_read() -> None:
-    fitted = visit(1, replace(REPLACE, part_mark="P 17"))
+    fitted = visit(1, REPLACE._replace(part_mark="P 17"))
     old, new = follow(fitted, visit(2, replace(ANOTHER, part_mark="Q 4")))[1:]
     assert (old.mark, new.mark) == ("P 17", "Q 4")
