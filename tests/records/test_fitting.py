@@ -166,7 +166,7 @@ def test_clean_off_vehicle_begins_a_linked_life_of_origin_cleaned() -> None:
 
 @pytest.mark.parametrize("because", ["failed", "sound", "planned"])
 def test_clean_off_vehicle_closes_as_it_says(because: str) -> None:
-    drafts = follow(visit(1, REPLACE), visit(2, replace(CLEAN_OFF, removed_because=because)))
+    drafts = follow(visit(1, REPLACE), visit(2, CLEAN_OFF._replace(removed_because=because)))
     assert drafts[1].removed_because == because
 
 
@@ -239,9 +239,9 @@ def test_same_found_while_replacing_is_the_last_look() -> None:
 
 
 def test_another_is_not_the_factory_part_whatever_the_row_says() -> None:
-    (found,) = follow(visit(2, replace(ANOTHER, part_origin="factory")))
+    (found,) = follow(visit(2, ANOTHER._replace(part_origin="factory")))
     assert (found.start, found.origin) == ("unknown", "unknown")
-    (used,) = follow(visit(2, replace(ANOTHER, part_origin="used")))
+    (used,) = follow(visit(2, ANOTHER._replace(part_origin="used")))
     assert used.origin == "used"
 
 
@@ -324,7 +324,7 @@ def test_operations_of_one_job_are_told_in_their_order() -> None:
 
 lines = st.sampled_from(
     [
-        replace(line, position=position, part_origin=origin)
+        line._replace(position=position, part_origin=origin)
         for line in (REPLACE, CLEAN_OFF, INSPECT, SAME, ANOTHER)
         for position in ("", "bank 1")
         for origin in ("", "factory", "used")
@@ -366,7 +366,7 @@ def test_a_part_fitted_bears_its_mark_and_keeps_it_when_cleaned() -> None:
 
 def test_a_part_cleaned_may_be_marked_anew() -> None:
     marked = visit(2, REPLACE._replace(part_mark="P 17"))
-    cleaned = follow(marked, visit(5, replace(CLEAN_OFF, part_mark="C 2")))[2]
+    cleaned = follow(marked, visit(5, CLEAN_OFF._replace(part_mark="C 2")))[2]
     assert cleaned.mark == "C 2"
 
 
@@ -382,5 +382,5 @@ def test_the_mark_written_at_fitting_stands() -> None:
 
 def test_another_part_found_bears_the_mark_that_was_read() -> None:
     fitted = visit(1, REPLACE._replace(part_mark="P 17"))
-    old, new = follow(fitted, visit(2, replace(ANOTHER, part_mark="Q 4")))[1:]
+    old, new = follow(fitted, visit(2, ANOTHER._replace(part_mark="Q 4")))[1:]
     assert (old.mark, new.mark) == ("P 17", "Q 4")
