@@ -10,11 +10,8 @@ from garage.lifetimes.arrays import FloatArray, IntArray
 from garage.lifetimes.confidence import LEVEL, normal_deviate
 from garage.lifetimes.status import Status
 from garage.lifetimes.usage.annual_distance import AnnualDistances
+from garage.lifetimes.usage.spans import SHORTEST_YEARS
 from garage.lifetimes.usage.yearly_change import YearlyChange
-
-SHORTEST_YEARS = 0.25
-"""Years; over shorter times the scatter of the logarithm grows no further: a few days' driving
-has no log-normal law. Judgement, no source."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from garage.lifetimes.arrays import FloatArray
-from garage.lifetimes.usage.projection import SHORTEST_YEARS
+from garage.lifetimes.usage.spans import SHORTEST_YEARS
 from garage.records.odometers.trace import (
     BACKWARDS_SLACK_KM,
     HARD_PACE_KM_PER_DAY,

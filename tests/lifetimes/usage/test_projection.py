@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 from garage.lifetimes.status import Status
 from garage.lifetimes.usage.annual_distance import AnnualDistances, annual_distance
 from garage.lifetimes.usage.projection import (
-    SHORTEST_YEARS,
     ProjectedDistances,
     project_distance,
 )
+from garage.lifetimes.usage.spans import SHORTEST_YEARS
 from garage.lifetimes.usage.yearly_change import YearlyChange, judged_change, yearly_change
 
 CHANGE = YearlyChange(0.3, -0.1, 0.05, 0.02, 10.0, 50, 300, Status.OK, "")
