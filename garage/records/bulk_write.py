@@ -127,7 +127,7 @@ def _adapter(field: "models.Field[Any, Any]") -> Callable[[Any], Any]:
     if isinstance(field, models.DecimalField):
         return partial(_decimal_taken, field)
     if isinstance(field, models.JSONField):
-        return lambda value: None if value is None else field.get_db_prep_save(value, connection)
+        return partial(_json_taken, field, field.get_db_prep_save([], connection))
     return _remembering(field)
 
 
@@ -137,6 +137,13 @@ def _remembering(field: "models.Field[Any, Any]") -> Callable[[Any], Any]:
     return lru_cache(maxsize=DAYS_REMEMBERED)(
         lambda value: None if value is None else field.get_db_prep_save(value, connection)
     )
+
+
+def _json_taken(field: "models.JSONField[Any, Any]", empty: Any, value: Any) -> Any:
+    """What the field makes of a value; most are empty lists, and making JSON takes long."""
+    if value is None:
+        return None
+    return empty if value == [] else field.get_db_prep_save(value, connection)
 
 
 def _decimal_taken(field: "models.DecimalField[Any, Any]", value: Any) -> Any:

@@ -1,7 +1,7 @@
 """What an import did, in counts that add up."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -28,8 +28,9 @@ class FileSummary:
     def rows(self) -> int:
         return self.outcomes.total()
 
-    def count(self, outcomes: Iterable[Outcome]) -> None:
-        self.outcomes.update(outcomes)
+    def count(self, outcomes: Sequence[Outcome]) -> None:
+        for outcome in Outcome:
+            self.outcomes[outcome] += outcomes.count(outcome)
 
     def tell(self, row: ReadRow) -> None:
         """Keep the faults of a rejected row to be told, if not too many are."""
