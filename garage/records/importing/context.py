@@ -10,8 +10,8 @@ from garage.records.importing.rows import Outcome, ReadRow
 from garage.records.merged import merged_into
 from garage.records.models import Organisation, Vehicle
 
-#: Vehicles remembered by their references, for most come again and again.
-VEHICLES_REMEMBERED = 100_000
+#: Vehicles remembered by their references, some 30 MB, for most come again and again.
+VEHICLES_REMEMBERED = 250_000
 
 
 @dataclass
