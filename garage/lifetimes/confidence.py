@@ -68,10 +68,13 @@ def share_limits(
         # log share is negative, so the larger exponent belongs to the lower limit. In place,
         # for curves of many steps: memory for each intermediate takes longer than the sum.
         log_share = np.log(share)
-        width = standard_error / (share * log_share)
-        width *= -reach
-        np.exp(np.minimum(width, LARGEST_EXPONENT, out=width), out=width)
-        lower, upper = log_share * width, np.divide(log_share, width, out=width)
+        width = share * log_share
+        # A width beyond float64 is infinite, and the limits are 0 and 1.
+        with np.errstate(over="ignore"):
+            np.divide(standard_error, width, out=width)
+            width *= -reach
+            np.exp(width, out=width)
+            lower, upper = log_share * width, np.divide(log_share, width, out=width)
         return np.exp(lower, out=lower), np.exp(upper, out=upper)
     if kind == "plain":
         lower, upper = share - reach * standard_error, share + reach * standard_error

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from garage.lifetimes.arrays import FloatArray, IntArray, WholeArray
 from garage.lifetimes.counting import blocks, busy_rows
@@ -46,7 +45,7 @@ class CountedLives:
         entered[:1] += self.first
         return entered
 
-    def columns(self) -> dict[str, NDArray[Any]]:
+    def columns(self) -> dict[str, Any]:
         """Columns of a `RiskTable` where every failure is seen: rows where anything happened."""
         busy = busy_rows(self.late, self.left)
         busy[:1] |= self.first > 0
@@ -82,6 +81,7 @@ class CountedLives:
             "corrected": parts[1:],
             "withdrawn": parts[0],
             "_held": held,
+            "_all_seen": True,
         }
 
 

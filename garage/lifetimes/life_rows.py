@@ -177,12 +177,19 @@ def _refuse_outside(
 ) -> None:
     """Refuse the first value below or above the ends, with what came beside it."""
     least, most = ends
-    if not values.size or (values.min() >= least and (most is None or values.max() <= most)):
+    if not values.size or _lie_within(values, least, most):
         return
     outside = values < least
     if most is not None:
         outside |= values > most
     refuse_first(outside, rule, values, *came)
+
+
+def _lie_within(values: WholeArray, least: int, most: int | None) -> bool:
+    if least == 0 and most is not None:
+        # Read without their sign those below 0 are the largest: one pass in place of two.
+        return bool(values.view(f"u{values.itemsize}").max() <= most)
+    return bool(values.min() >= least) and (most is None or bool(values.max() <= most))
 
 
 def refuse_shape(name: str, values: NDArray[Any], shape: tuple[int, ...]) -> None:

@@ -82,6 +82,7 @@ class RiskTable:
     withdrawn: FloatArray
     # At risk before each row, and after the last: shape (r + 1,).
     _held: FloatArray = field(init=False, repr=False)
+    _all_seen: bool = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         refuse_form(self)
@@ -91,6 +92,7 @@ class RiskTable:
         np.cumsum(change, out=held[1:])
         held[np.abs(held) < COUNT_SLACK] = 0.0
         object.__setattr__(self, "_held", held)
+        object.__setattr__(self, "_all_seen", bool(np.all(self.corrected == self.failed)))
         refuse_overdrawn(self)
         self._freeze()
 
@@ -193,6 +195,11 @@ class RiskTable:
     def failed_total(self) -> int:
         """Number of failures seen, over all causes."""
         return int(self.failed.sum())
+
+    @property
+    def all_seen(self) -> bool:
+        """Whether each failure counts once, for all come to be seen."""
+        return self._all_seen
 
     @property
     def at_risk(self) -> FloatArray:

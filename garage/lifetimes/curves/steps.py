@@ -25,6 +25,8 @@ class CurveSteps:
         corrected / at risk; where the causes together would exceed 1 they are cut to it.
     total_hazard : array, shape (f,)
         Chance of failing at each step from any cause, given at risk there.
+    all_seen : bool
+        Whether each failure counts once, for all come to be seen.
     """
 
     n: int
@@ -35,6 +37,7 @@ class CurveSteps:
     corrected: FloatArray
     hazard: FloatArray
     total_hazard: FloatArray
+    all_seen: bool
 
     @classmethod
     def from_table(cls, table: RiskTable, start: int | None = None) -> Self:
@@ -57,7 +60,10 @@ class CurveSteps:
     ) -> Self:
         """The steps at some of the table's rows, whose clock and number at risk are known."""
         failed = table.failed.take(places, axis=1)
-        corrected = table.corrected.take(places, axis=1)
+        if table.all_seen:
+            corrected = failed.astype(np.float64)
+        else:
+            corrected = table.corrected.take(places, axis=1)
         hazard = corrected / at_risk
         total = over_causes(hazard)
         # A capture share below 1 can ask for more failures than there were lives.
@@ -73,13 +79,8 @@ class CurveSteps:
             corrected=corrected,
             hazard=hazard,
             total_hazard=total,
+            all_seen=table.all_seen,
         )
-
-    @property
-    def all_seen(self) -> bool:
-        """Whether each failure counts once, for all are seen."""
-        # Compared in one width, which is quicker by far than whole numbers with fractions.
-        return np.array_equal(self.corrected, self.failed.astype(np.float64))
 
     @property
     def inverse_capture(self) -> FloatArray:
