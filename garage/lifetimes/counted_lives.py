@@ -89,7 +89,7 @@ def counted_lives(lives: LivesArrays, cause_count: int) -> CountedLives:
     """Count lives by clock value; the first that breaks a rule is named."""
     life = checked_lives(lives, cause_count)
     places, by_cause = life.places(), CountRows(1 + cause_count, life.cause.__getitem__)
-    counts = entries_and_exits(life, places, exits=by_cause, entries=CountRows(1, np.zeros_like))
+    counts = entries_and_exits(life, places, exits=by_cause, entries=CountRows())
     corrected = None
     if life.capture is not None:
         failing = np.flatnonzero(life.cause > 0)

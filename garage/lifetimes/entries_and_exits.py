@@ -18,12 +18,22 @@ NARROW_AND_WIDE = (np.uint16, np.int64)
 value, and narrow counts stay in the processor's cache."""
 
 
+ONE_ROW = np.zeros(1, np.int32)
+
+
 @dataclass(frozen=True, slots=True)
 class CountRows:
-    """So many rows of counts, and in which of them each of some lives counts."""
+    """So many rows of counts, and in which of them each of some lives counts.
 
-    count: int
-    of: Callable[[slice], WholeArray]
+    None where there is but one row.
+    """
+
+    count: int = 1
+    of: Callable[[slice], WholeArray] | None = None
+
+    def rows(self, some: slice) -> WholeArray:
+        """The row of each of some lives, or the one row of all."""
+        return ONE_ROW if self.of is None else self.of(some)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,7 +69,7 @@ def entries_and_exits(
         events = life.lives
         for some in blocks(0, len(places.end), LIVES_AT_A_TIME):
             # Withdrawals and failures of each cause side by side, so that one pass counts all.
-            _add(left, exits.of(some), places.end[some], life.weighed(some))
+            _add(left, exits.rows(some), places.end[some], life.weighed(some))
             events += _add_late(late, entries, life, places, some)
         # Added up in the least width that holds it: twice as fast.
         of_row = counts.sum(axis=1, dtype=np.uint32 if width is np.uint16 else np.int64)
@@ -80,7 +90,8 @@ def _add_late(
     chosen = np.flatnonzero(places.begin[some] != 0)
     if not len(chosen):
         return 0
-    row = entries.of(some).take(chosen) if entries.count > 1 else np.zeros((), np.int32)
+    row = entries.rows(some)
+    row = row if row is ONE_ROW else row.take(chosen)
     weight = life.weighed(some, chosen)
     _add(late, row, places.begin[some].take(chosen), weight)
     return len(chosen) if life.weight is None else int(weight.sum())
