@@ -30,7 +30,8 @@ class FileSummary:
 
     def count(self, outcomes: Sequence[Outcome]) -> None:
         for outcome in Outcome:
-            self.outcomes[outcome] += outcomes.count(outcome)
+            if number := outcomes.count(outcome):
+                self.outcomes[outcome] += number
 
     def tell(self, row: ReadRow) -> None:
         """Keep the faults of a rejected row to be told, if not too many are."""
