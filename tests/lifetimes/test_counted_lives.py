@@ -71,3 +71,14 @@ def test_lives_that_stand_for_none_leave_no_row_even_at_the_lowest_clock_value()
     assert table.clock.tolist() == [3, 5]
     assert table.entered.tolist() == [4, 0]
     assert table.at_risk.tolist() == [0, 4]
+
+
+@pytest.mark.parametrize("form", ["bare", "weight", "capture"])
+def test_table_counted_in_large_pages_is_the_same(
+    monkeypatch: pytest.MonkeyPatch, form: str
+) -> None:
+    small = RiskTable.from_lives(lives_of(form, 60), unit="km", causes=("a", "b"))
+    monkeypatch.setattr(entries_and_exits, "WORTH_LARGE_PAGES", 0)
+    large = RiskTable.from_lives(lives_of(form, 60), unit="km", causes=("a", "b"))
+    assert large == small
+    assert large.at_risk.tolist() == small.at_risk.tolist()
