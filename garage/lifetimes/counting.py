@@ -53,11 +53,6 @@ def blocks(first: int, end: int, most: int) -> Iterator[slice]:
         yield slice(start, min(start + most, end))
 
 
-def counted(place: IntArray, rows: int) -> IntArray:
-    """How many stand in each place."""
-    return np.bincount(place, minlength=rows).astype(np.int64, copy=False)
-
-
 def refuse_too_many(values: IntArray) -> None:
     """Refuse counts whose sum float64 might not hold."""
     if float(np.abs(values).sum(dtype=np.float64)) >= LARGEST_COUNT:

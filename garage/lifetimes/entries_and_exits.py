@@ -18,9 +18,8 @@ NARROW_AND_WIDE = (np.uint16, np.int64)
 """Widths in which lives are counted, in turn: a million lives seldom meet 65 536 at one clock
 value, and narrow counts stay in the processor's cache."""
 
-
 ONE_ROW = np.zeros(1, np.int32)
-
+"""The row of every life, where there is but one row."""
 
 LARGE_PAGES_FROM, WORTH_LARGE_PAGES = 2**22, 2**20
 """Bytes from which NumPy asks the system for large pages, and from which counts are worth them: in
